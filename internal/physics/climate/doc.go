@@ -29,6 +29,15 @@
 // Temperature: 0.2 K at the median of land cells from the grid, but 3 to 5 K in steep mountains
 // and valleys, where a reading of the user's own is better.
 //
+// # Days
+//
+// Generator makes days from the means. Over 200 years of ten places the year's radiation keeps the
+// climate within 0.6 %, a month's within 3 %. A month's mean varies from year to year by 8 % in
+// summer and 12 to 16 % in winter at Hamburg, 3 to 7 % at Seville, 2 to 5 % at Phoenix (standard
+// deviation). Within months of five hourly files the days' clearness spreads by 0.11 to 0.17 and
+// that of the days made for them by 0.12 to 0.16; lag-1 correlation 0.19 to 0.35 against 0.17 to
+// 0.20: spells of one kind of weather are a little too short.
+//
 // # What is left out
 //
 // Rain, snow on the ground, trends of the climate, cloud edges brighter than a clear sky beyond a

@@ -173,7 +173,7 @@ func TestSameSeedSameDays(t *testing.T) {
 func TestNextInRange(t *testing.T) {
 	g := NewGenerator(rand.New(rand.NewPCG(3, 3)))
 	for k := -0.2; k < 1.3; k += 0.013 {
-		m := Month{Clearness: quantity.Ratio(k), MeanLow: quantity.Celsius(-50), MeanHigh: quantity.Celsius(-40), Wind: 3, Spread: 8, Coupling: 0.3}
+		m := Month{Clearness: quantity.Ratio(k), MeanLow: quantity.Celsius(-50), MeanHigh: quantity.Celsius(-40), Wind: 3 * quantity.MetrePerSecond, Spread: 8 * quantity.OneKelvin, Coupling: 30 * quantity.Percent}
 		sum := 0.0
 		for range 4000 {
 			d := g.Next(m)
@@ -330,7 +330,7 @@ func BenchmarkNext(b *testing.B) {
 func BenchmarkProfile288(b *testing.B) {
 	g := NewGenerator(rand.New(rand.NewPCG(1, 1)))
 	s, out := sines(48, 10, 288), make([]float64, 288)
-	day := Day{Clearness: 0.5}
+	day := Day{Clearness: 50 * quantity.Percent}
 	for b.Loop() {
 		g.Profile(day, s, out)
 	}

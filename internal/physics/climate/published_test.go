@@ -1,11 +1,12 @@
 package climate
 
 import (
-	"bufio"
+	"cmp"
 	"compress/gzip"
 	"encoding/csv"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"slices"
 	"strconv"
@@ -17,9 +18,6 @@ import (
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/testkit"
 )
-
-func degrees(v float64) quantity.Angle { return quantity.Angle(v) * quantity.Degree }
-func metres(v float64) quantity.Length { return quantity.Length(v) * quantity.Metre }
 
 // Source: Aguiar, Collares-Pereira & Conde 1988, Solar Energy 40:269: row sums, and stationary
 // mean, standard deviation and lag-1 correlation, recomputed from a public transcription of the
@@ -112,49 +110,6 @@ func TestPublishedExtraterrestrial(t *testing.T) {
 	}
 }
 
-// site is a row of the validation table.
-type site struct {
-	name                          string
-	latitude, longitude, altitude float64
-	ghi, air                      [12]float64 // kWh/m² a day; °C
-}
-
-func sites(t *testing.T) []site {
-	f, err := os.Open(testkit.Shared(t, "weather-hourly/validation_monthly.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	number := func(s string) float64 {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	var out []site
-	for _, r := range rows[1:] {
-		s := site{name: r[0], latitude: number(r[2]), longitude: number(r[3]), altitude: number(r[4])}
-		for m := range 12 {
-			s.ghi[m], s.air[m] = number(r[5+m]), number(r[29+m])
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
-// percentile returns the value below which the share p of the sorted v lies, by linear
-// interpolation.
-func percentile(v []float64, p float64) float64 {
-	x := p * float64(len(v)-1)
-	i := min(int(x), len(v)-2)
-	return v[i] + (x-float64(i))*(v[i+1]-v[i])
-}
-
 // Source: monthly sums of 18 hourly typical-year files (TMY3, IWEC, SWEC, INETI, TMYx).
 func TestPublishedSites(t *testing.T) {
 	src := cite.Source{Title: "Typical-year weather files of 18 sites (TMY3, IWEC, SWEC, INETI, TMYx)", Where: "monthly means"}
@@ -184,7 +139,7 @@ func TestPublishedSites(t *testing.T) {
 		bySite = append(bySite, miss{s.name, off / sum})
 	}
 	figures := func(v []miss) (median, p90 float64, worst miss) {
-		slices.SortFunc(v, func(a, b miss) int { return cmpFloat(a.share, b.share) })
+		slices.SortFunc(v, func(a, b miss) int { return cmp.Compare(a.share, b.share) })
 		var all []float64
 		for _, m := range v {
 			all = append(all, m.share)
@@ -206,16 +161,6 @@ func TestPublishedSites(t *testing.T) {
 	t.Logf("mean temperature, 216 months: median %.1f K, 90th percentile %.1f K, worst %.1f K", percentile(air, 0.5), percentile(air, 0.9), air[len(air)-1])
 	testkit.Published(t, percentile(air, 0.5), testkit.Check{What: "built-in monthly mean temperature, median error of 216 months, K", Source: src, Want: 0, Tol: 1.5,
 		Why: "a typical-year month is one real month; mean of lowest and highest is not the mean of hours"})
-}
-
-func cmpFloat(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // Source: four more sites than the 18, none of them from the data the table is made of: sums of
@@ -264,76 +209,6 @@ func TestPublishedElevation(t *testing.T) {
 	}
 }
 
-// hourly is an hourly file: 8760 rows of temperature, dew point (°C), radiation (Wh/m²), wind (m/s).
-type hourly struct {
-	name                          string
-	latitude, longitude, altitude float64
-	design                        string // header line of design conditions
-	zone                          float64
-	rows                          [][4]float64
-}
-
-func hourlyFiles(t *testing.T) []hourly {
-	names := []string{"CHL_Santiago.855740_TMYx.epw.gz", "USA_AK_Barrow.700260_TMY3.epw.gz", "USA_AZ_Davis-Monthan.AFB.722745_TMY3.epw.gz",
-		"USA_CO_Aurora-Buckley.Field.ANGB.724695_TMY3.epw.gz", "USA_WA_Port.Angeles-William.R.Fairchild.Intl.AP.727885_TMY3.epw.gz", "USA_CO_Golden.724666_TMY3.csv.gz"}
-	var out []hourly
-	for _, name := range names {
-		f, err := os.Open(testkit.Shared(t, "weather-hourly/"+name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		z, err := gzip.NewReader(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		h := hourly{name: name}
-		skip, columns, place := 8, []int{6, 7, 13, 21}, []int{6, 7, 9, 8}
-		if strings.HasSuffix(name, ".csv.gz") {
-			skip, columns, place = 2, []int{31, 34, 4, 46}, []int{4, 5, 6, 3}
-		}
-		scan := bufio.NewScanner(z)
-		for n := 0; scan.Scan(); n++ {
-			fields := strings.Split(scan.Text(), ",")
-			if n == 0 {
-				for i, p := range []*float64{&h.latitude, &h.longitude, &h.altitude, &h.zone} {
-					if *p, err = strconv.ParseFloat(fields[place[i]], 64); err != nil {
-						t.Fatal(err)
-					}
-				}
-			}
-			if n == 1 {
-				h.design = scan.Text()
-			}
-			if n < skip {
-				continue
-			}
-			var row [4]float64
-			for i, c := range columns {
-				if row[i], err = strconv.ParseFloat(fields[c], 64); err != nil {
-					t.Fatalf("%s line %d: %v", name, n+1, err)
-				}
-			}
-			h.rows = append(h.rows, row)
-		}
-		if err := f.Close(); err != nil || len(h.rows) != 8760 {
-			t.Fatalf("%s: %d hours, %v", name, len(h.rows), err)
-		}
-		out = append(out, h)
-	}
-	return out
-}
-
-// eachDay calls f with the month, 0 to 11, and the hours of each day.
-func (h *hourly) eachDay(f func(month int, rows [][4]float64)) {
-	day := 0
-	for m, n := range monthDays {
-		for range n {
-			f(m, h.rows[24*day:24*day+24])
-			day++
-		}
-	}
-}
-
 // Source: measured radiation of Golden (TMY3 724666), a site that is in none of the 18; dew point,
 // lowest and highest of six hourly files (TMY3, TMYx).
 func TestPublishedHourly(t *testing.T) {
@@ -379,6 +254,171 @@ func TestPublishedHourly(t *testing.T) {
 			testkit.Published(t, dd, testkit.Check{What: "mean dew point of the year less that of " + h.name[:12] + ", K", Source: src, Want: 0, Tol: 2, Why: "dew point from the night's lowest, a humid site"})
 		}
 	}
+}
+
+// Source: record lows of 28 cities, official stations, none of them part of the fit.
+func TestPublishedRecordLows(t *testing.T) {
+	sum, square := 0.0, 0.0
+	records := []struct {
+		name                                string
+		latitude, longitude, altitude, want float64
+	}{
+		{"Chicago", 42.0, -87.9, 200, -32.8}, {"Minneapolis", 44.9, -93.2, 255, -40.6}, {"New York", 40.78, -73.97, 40, -26.1},
+		{"Atlanta", 33.64, -84.43, 308, -22.8}, {"Dallas", 32.9, -97, 150, -22.2}, {"Denver", 39.75, -104.9, 1610, -33.9},
+		{"Phoenix", 33.43, -112, 339, -8.9}, {"Las Vegas", 36.1, -115.1, 660, -13.3}, {"Albuquerque", 35.04, -106.6, 1620, -27.2},
+		{"Seattle", 47.45, -122.3, 130, -17.8}, {"Miami", 25.8, -80.3, 5, -2.8}, {"Fairbanks", 64.8, -147.9, 135, -54.4},
+		{"Anchorage", 61.17, -150, 40, -38.9}, {"Boston", 42.36, -71, 5, -27.8}, {"Salt Lake City", 40.77, -111.97, 1288, -34.4},
+		{"Moscow", 55.83, 37.6, 156, -42.2}, {"Helsinki", 60.18, 24.94, 4, -34.3}, {"Hamburg", 53.63, 10, 11, -29.1},
+		{"Madrid", 40.41, -3.68, 667, -10.1}, {"Paris", 48.82, 2.34, 75, -23.9}, {"Tokyo", 35.69, 139.75, 25, -9.2},
+		{"Beijing", 39.93, 116.28, 55, -27.4}, {"Sydney", -33.86, 151.2, 39, 2.1}, {"Melbourne", -37.8, 145, 31, -2.8},
+		{"Singapore", 1.37, 103.98, 5, 19.4}, {"Cape Town", -33.97, 18.6, 42, -1.3}, {"Yakutsk", 62, 129.7, 100, -64.4},
+		{"Buenos Aires", -34.58, -58.48, 25, -5.4},
+	}
+	for _, r := range records {
+		low, band := ExtremeLow(At(degrees(r.latitude), degrees(r.longitude), metres(r.altitude)))
+		testkit.Published(t, low.Celsius(), testkit.Check{What: "record low of " + r.name + ", °C", Source: cite.Source{Title: "National weather services", Where: "record low of the city's station", Standing: cite.FromMemory},
+			Want: r.want, Tol: band.Kelvins(), Why: "the band given with it; a record of a century is 1 to 3 K below the lowest of 50 years"})
+		d := low.Celsius() - r.want
+		sum += d
+		square += d * d
+	}
+	n := float64(len(records))
+	t.Logf("record lows of %g cities: too warm by %.1f K on average, root mean square %.1f K", n, sum/n, math.Sqrt(square/n))
+}
+
+// Source: hourly files of Golden (measured radiation, TMY3) and five more: spread and lag of the
+// days' clearness within a month, spread of the hours about the trend of the day, against 40 years
+// of days made for the same months.
+func TestPublishedVariability(t *testing.T) {
+	for _, h := range hourlyFiles(t) {
+		if h.latitude > 60 {
+			continue // few months of sun
+		}
+		var k [12][]float64  // days' clearness
+		var hourly []float64 // hours about the trend of their day
+		collect := func(sin, clear []float64, k float64) {
+			typical := make([]float64, 24)
+			TypicalProfile(Day{Clearness: quantity.Ratio(k)}, sin, typical)
+			for i, s := range sin {
+				if s > 0.3 {
+					hourly = append(hourly, clear[i]-typical[i])
+				}
+			}
+		}
+		day := 0
+		var months [12]Month
+		h.eachDay(func(m int, rows [][4]float64) {
+			sin, clear := make([]float64, 24), make([]float64, 24)
+			g := 2 * math.Pi * float64(day) / 365
+			equation := 229.18 * (0.000075 + 0.001868*math.Cos(g) - 0.032077*math.Sin(g) - 0.014615*math.Cos(2*g) - 0.04089*math.Sin(2*g)) / 60
+			declination := math.Asin(0.39795 * math.Cos(2*math.Pi*(float64(day)-171)/365))
+			sp, cp := math.Sincos(h.latitude * math.Pi / 180)
+			sum, total := 0.0, 0.0
+			for i, r := range rows {
+				solar := float64(i) + 0.5 + h.longitude/15 - h.zone + equation
+				sin[i] = sp*math.Sin(declination) + cp*math.Cos(declination)*math.Cos((solar-12)*math.Pi/12)
+				if sin[i] > 0 {
+					outside := 1361 * (1 + 0.033*math.Cos(g)) * sin[i]
+					clear[i] = min(r[2]/outside, 1)
+					sum += clear[i] * sin[i]
+					total += sin[i]
+				}
+			}
+			k[m] = append(k[m], sum/total)
+			collect(sin, clear, sum/total)
+			day++
+		})
+		var sd, lag, sdMade, lagMade float64
+		hoursReal := deviation(hourly)
+		hourly = nil
+		g := NewGenerator(rand.New(rand.NewPCG(11, 1)))
+		sin, out := sines(h.latitude, 0, 288), make([]float64, 288)
+		sin24 := sines(h.latitude, 0, 24)
+		for m := range k {
+			a, b := statistics(k[m])
+			sd += a / 12
+			lag += b / 12
+			months[m].Clearness = quantity.Ratio(average(k[m]))
+			for range 40 {
+				var days []float64
+				for range len(k[m]) {
+					d := g.Next(months[m])
+					days = append(days, d.Clearness.Float())
+					g.Profile(d, sin, out)
+					clear := make([]float64, 24)
+					for i, v := range out {
+						clear[i/12] += v / 12
+					}
+					collect(sin24, clear, d.Clearness.Float())
+				}
+				a, b := statistics(days)
+				sdMade += a / 480
+				lagMade += b / 480
+			}
+		}
+		hoursMade := deviation(hourly)
+		t.Logf("%-24.24s days: spread %.3f, made %.3f; lag %.2f, made %.2f; hours about the trend: %.3f, made %.3f", h.name, sd, sdMade, lag, lagMade, hoursReal, hoursMade)
+		if strings.Contains(h.name, "Golden") {
+			src := cite.Source{Title: "Typical-year weather file 724666 (Golden, measured radiation)", Where: "global horizontal"}
+			testkit.Published(t, sdMade, testkit.Check{What: "standard deviation of a day's clearness within a month, mean of the year", Source: src, Want: sd, Tol: 0.25 * sd, Why: "one year; another climate than that of the matrices, Portugal"})
+			testkit.Published(t, lagMade, testkit.Check{What: "lag-1 correlation of the days' clearness within a month, mean of the year", Source: src, Want: lag, Tol: 0.15, Why: "twelve months of 30 days: ±0.05, and another climate"})
+			testkit.Published(t, hoursMade, testkit.Check{What: "standard deviation of hours about the day's trend, clearness", Source: src, Want: hoursReal, Tol: 0.35 * hoursReal, Why: "foothills have afternoon cloud, which the model has not"})
+		}
+	}
+}
+
+// Source: one-minute measurement at Golden, 17 May 2012 (NREL Solar Radiation Research Laboratory):
+// scatter of the five-minute means within the hours of the day.
+func TestPublishedMinutes(t *testing.T) {
+	f, err := os.Open(testkit.Shared(t, "irradiance-1min/srrl_golden_2012-05-17_1min.csv.gz"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	z, err := gzip.NewReader(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(z).ReadAll()
+	if err != nil || len(rows) != 1441 {
+		t.Fatalf("%d rows, %v", len(rows), err)
+	}
+	sin := sines(39.742, 19.4, 288) // solar time is within 3 minutes of Mountain Standard Time here
+	clear := make([]float64, 288)
+	for i, r := range rows[1:] {
+		g, err := strconv.ParseFloat(r[2], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if sin[i/5] > 0 {
+			clear[i/5] += g / (1361 * 0.9773 * sin[i/5]) / 5
+		}
+	}
+	within := func(v []float64) float64 {
+		sum, n := 0.0, 0.0
+		for h := 6; h < 18; h++ {
+			d := deviation(v[12*h : 12*h+12])
+			sum += d * d
+			n++
+		}
+		return math.Sqrt(sum / n)
+	}
+	sum, total := 0.0, 0.0
+	for i, s := range sin {
+		if s > 0 {
+			sum += clear[i] * s
+			total += s
+		}
+	}
+	want, got := within(clear), 0.0
+	g := NewGenerator(rand.New(rand.NewPCG(4, 4)))
+	for range 200 {
+		g.Profile(Day{Clearness: quantity.Ratio(sum / total)}, sin, clear)
+		got += within(clear) / 200
+	}
+	t.Logf("clearness %.3f: five minutes within the hours scatter by %.3f, made %.3f", sum/total, want, got)
+	testkit.Published(t, got, testkit.Check{What: "standard deviation of five-minute clearness within the hour, partly cloudy day", Source: cite.Source{Title: "One-minute irradiance, NREL Solar Radiation Research Laboratory, Golden", Where: "17 May 2012"},
+		Want: want, Tol: 0.09, Why: "one day of strong broken cloud; the model serves the mean of days of its clearness"})
 }
 
 // Source: design conditions in the headers of five hourly files: ASHRAE Handbook Fundamentals 2009
