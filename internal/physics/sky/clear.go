@@ -104,27 +104,29 @@ func (in *birdInput) clear() bird {
 	var b bird
 	m := in.mass
 	p := m * in.pressure / in.standard
+	lm, lp := math.Log(m), math.Log(p) // powers by exponentials: -Inf at no pressure gives 0
 	// The report's Rayleigh term turns back near a path of 14. From 10.5, zenith 85°, it goes on with
 	// the slope of Kasten's optical thickness 1/(10.4 + 0.718 m), Solar Energy 56 (1996) 239.
 	const far = 10.5
-	q := math.Min(p, far)
-	b.rayleigh = math.Exp(-0.0903 * math.Pow(q, 0.84) * (1 + q - math.Pow(q, 1.01)))
+	q, lq := math.Min(p, far), math.Min(lp, math.Log(far))
+	b.rayleigh = math.Exp(-0.0903 * math.Exp(0.84*lq) * (1 + q - math.Exp(1.01*lq)))
 	if p > far {
 		b.rayleigh *= math.Exp(far/(10.4+0.718*far) - p/(10.4+0.718*p))
 	}
 	x := in.ozone * m
 	b.ozone = 1 - 0.1611*x*math.Pow(1+139.48*x, -0.3035) - 0.002715*x/(1+0.044*x+0.0003*x*x)
-	b.mixed = math.Exp(-0.0127 * math.Pow(p, 0.26))
+	b.mixed = math.Exp(-0.0127 * math.Exp(0.26*lp))
 	w := in.water * m
 	b.water = 1 - 2.4959*w/(math.Pow(1+79.034*w, 0.6828)+6.385*w)
 	tau := 0.2758*in.aod380 + 0.35*in.aod500
 	b.aerosol = 1
 	if tau > 0 {
-		b.aerosol = math.Exp(-math.Pow(tau, 0.873) * (1 + tau - math.Pow(tau, 0.7088)) * math.Pow(m, 0.9108))
+		lt := math.Log(tau)
+		b.aerosol = math.Exp(-math.Exp(0.873*lt) * (1 + tau - math.Exp(0.7088*lt)) * math.Exp(0.9108*lm))
 	}
 	// The formula is made for moderate air masses: near the horizon more would be absorbed than is
 	// taken out in all.
-	b.absorbed = math.Max(b.aerosol, 1-in.absorb*(1-m+math.Pow(m, 1.06))*(1-b.aerosol))
+	b.absorbed = math.Max(b.aerosol, 1-in.absorb*(1-m+math.Exp(1.06*lm))*(1-b.aerosol))
 	b.scattered = 1
 	if b.absorbed > 0 {
 		b.scattered = b.aerosol / b.absorbed
@@ -133,7 +135,7 @@ func (in *birdInput) clear() bird {
 	gases := b.ozone * b.water * b.mixed
 	b.beam = 0.9662 * in.beyond * b.aerosol * gases * b.rayleigh
 	sky := 0.79 * in.beyond * in.cosZ * gases * b.absorbed *
-		(0.5*(1-b.rayleigh) + in.forward*(1-b.scattered)) / (1 - m + math.Pow(m, 1.02))
+		(0.5*(1-b.rayleigh) + in.forward*(1-b.scattered)) / (1 - m + math.Exp(1.02*lm))
 	b.global = (b.beam*in.cosZ + sky) / (1 - in.albedo*b.skyAlbedo)
 	b.diffuse = b.global - b.beam*in.cosZ
 	return b

@@ -72,7 +72,7 @@ func SpencerCourse(latitude quantity.Angle, n int, constant quantity.Irradiance)
 }
 
 // DailyExtraterrestrial returns the sum of day n (1 to 366) on the horizontal outside the
-// atmosphere, by Spencer's series: within 1 % where the noon sun stands above 30°, 3 % above 15°.
+// atmosphere, by Spencer's series: within 2 % where the noon sun stands above 30°, 3 % above 15°.
 // constant is the solar constant meant, mostly Constant.
 func DailyExtraterrestrial(latitude quantity.Angle, n int, constant quantity.Irradiance) quantity.Irradiation {
 	return SpencerCourse(latitude, n, constant).Daily()

@@ -232,3 +232,32 @@ func BenchmarkDayOf(b *testing.B) {
 		_ = DayOf(at, s)
 	}
 }
+
+// Spencer's daily sum holds its stated accuracy against the sum over the real day.
+func TestSpencerAgainstTheRealDay(t *testing.T) {
+	worstHigh, worstLow := 0.0, 0.0
+	for _, year := range []int{2024, 2027} {
+		for n := 5; n <= 365; n += 12 {
+			for lat := -60.0; lat <= 60; lat += 15 {
+				zero := time.Date(year, 1, n, 0, 0, 0, 0, time.UTC)
+				sum, top := 0.0, 0.0
+				for k := range 288 {
+					p := At(zero.Add(time.Duration(k)*5*time.Minute+150*time.Second), site(lat, 0, 0))
+					c := math.Max(0, math.Cos(p.Zenith.Radians()))
+					top = math.Max(top, c)
+					sum += c * ExtraterrestrialNormal(p).WattsPerSquareMetre() * 300
+				}
+				off := math.Abs(DailyExtraterrestrial(degrees(lat), n, Constant).JoulesPerSquareMetre()/sum - 1)
+				if top > 0.5 {
+					worstHigh = math.Max(worstHigh, off)
+				} else if top > 0.26 {
+					worstLow = math.Max(worstLow, off)
+				}
+			}
+		}
+	}
+	t.Logf("worst %.4f with the noon sun above 30°, %.4f above 15°", worstHigh, worstLow)
+	if worstHigh > 0.02 || worstLow > 0.03 {
+		t.Errorf("worst %.4f and %.4f, want 0.02 and 0.03", worstHigh, worstLow)
+	}
+}
