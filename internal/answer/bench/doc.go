@@ -1,0 +1,6 @@
+// Package bench says what a module should read: volts open, amps short, watts and temperature at a
+// place, a minute and a sky, each with a band and the input that dominates it.
+//
+// The module is taken as settled, with the sun on it for as long as its heat needs, under a level
+// horizon.
+package bench

@@ -1,0 +1,53 @@
+package forecast
+
+import (
+	"context"
+	"testing"
+	"time"
+)
+
+// BenchmarkYear is one year at five-minute steps, one build, one weather year, one core.
+func BenchmarkYear(b *testing.B) {
+	p := at(b, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)
+	v := sample(stay(p, time.Date(2027, 1, 1, 0, 0, 0, 0, p.Zone), 365))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Run(context.Background(), v, Options{Years: 1, Workers: 1}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkStep is one step in full sun.
+func BenchmarkStep(b *testing.B) {
+	v := spring(b)
+	p, err := assemble(v)
+	if err != nil {
+		b.Fatal(err)
+	}
+	tp := lay(v)
+	c, err := plot(v, tp, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	r := newRunner(p, tp, p.views())
+	r.run(c, 1, 0)
+	m := &tp.moments[tp.days[2].first+150]
+	var w now
+	w.light.Global, w.light.Beam, w.light.Diffuse = 700, 650, 150
+	b.ReportAllocs()
+	for b.Loop() {
+		r.step(m, w)
+	}
+}
+
+// BenchmarkTwoHundredYears is 200 weather years of 30 days on all cores.
+func BenchmarkTwoHundredYears(b *testing.B) {
+	p := at(b, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)
+	v := sample(stay(p, time.Date(2027, 4, 1, 0, 0, 0, 0, p.Zone), 30))
+	for b.Loop() {
+		if _, err := Run(context.Background(), v, Options{Years: 200}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

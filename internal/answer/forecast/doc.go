@@ -1,0 +1,12 @@
+// Package forecast takes a build through the days of its trip: light, heat, curves, cable,
+// controller, battery and loads, five minutes at a time, with every watt-hour in a ledger that
+// closes. It is the spine of the project: read Run, then (*year).day, then (*year).step.
+//
+// What does not depend on the weather (sun, planes, horizon, use) is computed once and kept on a
+// tape; a year then reads the tape with its own weather. Years differ in their weather and in one
+// draw of the climatology's own error, are seeded by their number, and give the same figures on
+// any number of cores.
+//
+// Left out: the spectrum of the light, the camber of a surface (its mean costs under 0.5 % up to a
+// half-angle of 10°), the thermal mass of the vehicle, and shadows of things on the roof.
+package forecast

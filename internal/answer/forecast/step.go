@@ -1,0 +1,296 @@
+package forecast
+
+import (
+	"math"
+	"time"
+
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/physics/charge"
+	"noonmark/internal/physics/circuit"
+	"noonmark/internal/physics/heat"
+	"noonmark/internal/physics/sky"
+)
+
+// seconds is the length of a step.
+const seconds = float64(step / time.Second)
+
+// now is the weather of a step.
+type now struct {
+	light sky.Light
+	air   quantity.Temperature
+	wind  quantity.Speed
+}
+
+// runner carries a plant through a year. One goroutine owns it; a step allocates nothing.
+type runner struct {
+	plant   *plant
+	tape    *tape
+	views   [][][headings]view
+	solvers []*circuit.Solver
+	running []bool
+	module  []quantity.Temperature // by bank
+	useful  []float64              // light used by the cells, by bank, W/m²
+	cool    []float64              // a module's best at that light and 25 °C, by bank, W
+	battery charge.State
+	dirt    float64
+	heading int
+	speeds  []quantity.Speed // by leg
+	tamper  [items]float64   // 1; a test turns one to see the residual move
+}
+
+func newRunner(p *plant, t *tape, views [][][headings]view) *runner {
+	r := &runner{plant: p, tape: t, views: views,
+		running: make([]bool, len(p.units)),
+		module:  make([]quantity.Temperature, len(p.banks)), useful: make([]float64, len(p.banks)), cool: make([]float64, len(p.banks))}
+	for i := range p.units {
+		r.solvers = append(r.solvers, circuit.NewSolver(p.units[i].circuit))
+	}
+	for i := range p.build.Trip.Legs {
+		r.speeds = append(r.speeds, legSpeed(&p.build.Trip.Legs[i]))
+	}
+	for i := range r.tamper {
+		r.tamper[i] = 1
+	}
+	return r
+}
+
+// outcome is what a step did.
+type outcome struct {
+	account
+	harvest, demand, unmet float64 // J
+	plane                  float64 // open-sky light on the first bank, W/m²
+}
+
+// step computes one step: m from the tape, w the weather. The account balances within the step,
+// battery included.
+func (r *runner) step(m *moment, w now) (o outcome) {
+	leg := &r.plant.build.Trip.Legs[m.leg]
+	road := quantity.Speed(0)
+	if leg.Drive {
+		road = r.speeds[m.leg]
+	}
+	r.sunlight(m, w, road, &o)
+	offered := 0.0
+	for i := range r.plant.units {
+		offered += r.convert(i, leg.Drive, road, &o)
+	}
+	r.supply(m, w, leg.Drive, offered, &o)
+	return o
+}
+
+// sunlight follows the light from an open sky into the cells of every bank and moves the module
+// temperatures.
+func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
+	albedo := r.plant.build.Trip.Albedo
+	dark := w.light.Global <= 0 || m.sin <= 0
+	speed := heat.RoofAirSpeed(w.wind, road)
+	for i := range r.plant.banks {
+		b := &r.plant.banks[i]
+		v := &r.views[i][m.leg][r.heading]
+		var useful, warming float64
+		if !dark {
+			on := sky.Transpose(w.light, m.sun, v.facing, quantity.Irradiance(m.beyond), albedo)
+			tau := b.front.BeamTransmittance(quantity.Ratio(v.normal.Dot(m.where))).Float()
+			direct := on.Beam.WattsPerSquareMetre() + on.Circumsolar.WattsPerSquareMetre()
+			diffuse := on.Isotropic.WattsPerSquareMetre() + on.Horizon.WattsPerSquareMetre()
+			ground := on.Ground.WattsPerSquareMetre()
+			if i == 0 {
+				o.plane = direct + diffuse + ground
+			}
+			area := b.area * float64(b.count) * seconds
+			o.account[Sunlight] += (direct + diffuse + ground) * area
+
+			o.account[Surroundings] += (direct*(1-m.beam) + diffuse*(1-m.sky)) * area
+			t := r.tamper[Surroundings]
+			direct, diffuse, ground = direct*m.beam*t, diffuse*m.sky*t, ground*t
+
+			o.account[Reflection] += (direct*(1-tau) + diffuse*(1-v.sky) + ground*(1-v.ground)) * area
+			in := (direct*tau + diffuse*v.sky + ground*v.ground) * r.tamper[Reflection]
+			warming = in
+
+			o.account[Dirt] += in * r.dirt * area
+			in *= (1 - r.dirt) * r.tamper[Dirt]
+
+			label := b.kind.Pmax.Watts() / (1000 * b.area)
+			o.account[NotConverted] += in * (1 - label) * area
+			useful = in * r.tamper[NotConverted]
+		}
+		r.useful[i] = useful
+		r.module[i] = b.plate.Step(r.module[i], quantity.Irradiance(warming), w.air, speed, step)
+		r.cool[i] = 0
+		if useful > 0 {
+			st := b.params.At(quantity.Irradiance(useful), quantity.Celsius(25))
+			r.cool[i] = st.Best().Power().Watts()
+		}
+	}
+}
+
+// convert takes the light of a charger's modules to watts offered at the battery.
+func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) float64 {
+	u, s := &r.plant.units[i], r.solvers[i]
+	var label, cold float64
+	for k := range u.slots {
+		at := &u.slots[k]
+		g := r.useful[at.bank]
+		s.SetModule(at.text, at.module, quantity.Irradiance(g), r.module[at.bank])
+		label += g / 1000 * r.plant.banks[at.bank].kind.Pmax.Watts()
+		cold += r.cool[at.bank]
+	}
+	if label <= 0 {
+		r.running[i] = false
+		return 0
+	}
+	o.account[LowLight] += (label - cold) * seconds
+	cold *= r.tamper[LowLight]
+	warm := s.SumOfBest().Watts() * r.tamper[LowLight]
+	o.account[CellHeat] += (cold - warm) * seconds
+	warm *= r.tamper[CellHeat]
+	// The circuit is solved once; what a tamper adds upstream is carried along.
+	carried := warm - s.SumOfBest().Watts()
+	return r.operate(i, carried, drive, road, o)
+}
+
+// operate finds where the charger works the array, and follows the watts to the battery's posts.
+func (r *runner) operate(i int, carried float64, drive bool, road quantity.Speed, o *outcome) float64 {
+	u, s := &r.plant.units[i], r.solvers[i]
+	bus := r.plant.battery.Voltage(r.battery, 0)
+	sum := s.SumOfBest().Watts()
+	best := s.Best()
+	top := best.Power().Watts()
+	topLoss := r.cableLoss(i, best.Current.Amperes())
+	o.account[Mismatch] += (sum - top - topLoss) * seconds
+	top = (top + topLoss + carried) * r.tamper[Mismatch]
+
+	voc := s.Open()
+	r.running[i] = voc <= u.charger.InputMax && u.control.Running(r.running[i], voc, bus)
+	if !r.running[i] {
+		o.account[VoltageWindow] += top * seconds
+		return 0
+	}
+	open := circuit.Window{Lowest: lowest(u.charger, bus), Highest: u.charger.InputMax, Habit: habit(u.charger), At: bus}
+	within := best
+	if best.Voltage < open.Lowest || open.Habit != circuit.Global {
+		within = s.Operate(open)
+	}
+	mid := within.Power().Watts()
+	midLoss := r.cableLoss(i, within.Current.Amperes())
+	carried = top - (best.Power().Watts() + topLoss)
+	o.account[VoltageWindow] += (best.Power().Watts() + topLoss - mid - midLoss) * seconds
+	at := (mid + midLoss + carried) * r.tamper[VoltageWindow]
+
+	op := within
+	if within.Current > u.charger.InputCurrent || within.Power() > u.charger.InputPower {
+		open.MaxCurrent, open.MaxPower = u.charger.InputCurrent, u.charger.InputPower
+		op = s.Operate(open)
+	}
+	end := op.Power().Watts()
+	loss := r.cableLoss(i, op.Current.Amperes())
+	carried = at - (mid + midLoss)
+	o.account[InputLimit] += (mid + midLoss - end - loss) * seconds
+	p := (end + loss + carried) * r.tamper[InputLimit]
+
+	track := charge.TrackingEfficiency(drive, road).Float() * (1 - u.charger.TrackingLoss.Float())
+	o.account[TrackingMiss] += p * (1 - track) * seconds
+	p *= track * r.tamper[TrackingMiss]
+
+	wire := loss * track
+	o.account[ArrayCable] += wire * seconds
+	p = (p - wire) * r.tamper[ArrayCable]
+
+	out, lost := u.control.Output(quantity.Power(p))
+	o.account[ControllerLoss] += lost.Watts() * seconds
+	w := out.Watts() * r.tamper[ControllerLoss]
+
+	limit := u.charger.OutputCurrent.Amperes() * bus.Volts()
+	over := math.Max(0, w-limit)
+	o.account[OutputLimit] += over * seconds
+	w = (w - over) * r.tamper[OutputLimit]
+
+	amps := w / bus.Volts()
+	cable := math.Min(w, amps*amps*u.output)
+	o.account[BatteryCable] += cable * seconds
+	return (w - cable) * r.tamper[BatteryCable]
+}
+
+// cableLoss returns the watts lost between modules and charger at the charger's input current.
+func (r *runner) cableLoss(i int, amps float64) float64 {
+	u := &r.plant.units[i]
+	loss := amps * amps * u.input
+	for k, ohms := range u.strings {
+		a := r.solvers[i].StringCurrent(k).Amperes()
+		loss += a * a * ohms
+	}
+	return loss
+}
+
+// supply meets the loads from what is offered, the alternator and the battery, and charges with the
+// rest.
+func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcome) {
+	p := r.plant
+	before := r.battery.Charge.Joules()
+	surround := w.air
+	if p.build.Battery.Inside && surround.Before(p.build.Battery.InsideTemperature) {
+		surround = p.build.Battery.InsideTemperature
+	}
+	heater := p.battery.HeaterDraw(r.battery).Watts()
+	self := 0.0
+	for i := range p.units {
+		self += p.units[i].charger.SelfUse.Watts()
+	}
+	fdc, fmains := r.tape.fridge(m, drive, w.air)
+	dc, mains := m.dc+fdc, m.mains+fmains
+	inverter := 0.0
+	if p.build.Inverter != nil && (m.mainsOn || mains > 0) {
+		inverter = p.inverter.Input(quantity.Power(mains)).Watts()
+	}
+	need := dc + inverter + self + heater
+	alternator := 0.0
+	if drive && p.build.Alternator != nil {
+		alternator = p.build.Alternator.Current.Amperes() * p.battery.Voltage(r.battery, 0).Volts()
+	}
+
+	accept := p.battery.AcceptPower(r.battery).Watts()
+	take := math.Min(offered, need+accept)
+	unused := offered - take
+	if unused > 0 {
+		cold := math.Min(unused, math.Max(0, p.battery.AcceptWarm(r.battery).Watts()-accept))
+		o.account[BatteryCold] += cold * seconds
+		o.account[BatteryFull] += (unused - cold) * seconds
+	}
+	take *= r.tamper[BatteryFull]
+	helped := math.Min(alternator, math.Max(0, need+accept-take))
+	net := take + helped - need
+	unmet := 0.0
+	if net < 0 {
+		given := math.Min(-net, p.battery.DeliverPower(r.battery).Watts())
+		unmet = -net - given
+		net = -given
+	}
+	state, flow := p.battery.Step(r.battery, quantity.Power(net), step)
+	r.battery = state
+	r.battery = p.battery.Warm(r.battery, surround, quantity.Power(heater), step)
+
+	served := 1.0
+	if need > 0 {
+		served = (need - unmet) / need
+	}
+	a := &o.account
+	a[FromAlternator] += helped * seconds
+	a[BatteryLoss] += flow.Loss.Joules()
+	a[ControllerUse] += self * served * seconds
+	a[Heater] += heater * served * seconds
+	a[InverterLoss] += (inverter - mainsServed(inverter, mains)) * served * seconds
+	a[MainsLoads] += mainsServed(inverter, mains) * served * seconds
+	a[DCLoads] += dc * served * seconds
+	a[BatteryBefore] += before
+	a[BatteryAfter] += r.battery.Charge.Joules() * r.tamper[BatteryLoss]
+	o.harvest, o.demand, o.unmet = take*seconds, need*seconds, unmet*seconds
+}
+
+// mainsServed returns the watts that reach the plugs: none without an inverter.
+func mainsServed(inverter, mains float64) float64 {
+	if inverter <= 0 {
+		return 0
+	}
+	return mains
+}
