@@ -1,0 +1,150 @@
+package place
+
+import (
+	_ "embed"
+	"encoding/binary"
+	"slices"
+	"strings"
+	"sync"
+)
+
+//go:embed places.bin
+var placesBin []byte
+
+//go:embed countries.tsv
+var countriesText string
+
+//go:embed regions.tsv
+var regionsText string
+
+// Format of places.bin, little-endian. Countries follow each other: code (2 bytes), number of towns
+// (uvarint), towns by name. A town: bytes of the name shared with the town before, length of the
+// rest, the rest; latitude over 180° and longitude over 360° in 65535ths, from the south pole and
+// from the date line; population, 13 bits times ten to the power of the upper 3; and in countries
+// that regions.tsv names, the line of its region there, from 1, 0 for none.
+
+// town is an entry of the gazetteer, 0.006° coarse.
+type town struct {
+	name       string
+	population int
+	lat, lon   uint16
+	country    uint8 // of gazetteer.countries
+	region     uint8 // of its regions, from 1; 0: none
+}
+
+// country is a line of countries.tsv with its regions.
+type country struct {
+	code, name string
+	regions    []region
+}
+
+type region struct{ code, short, name string }
+
+// scope is a country, or one region of it when region is not 0.
+type scope struct{ country, region uint8 }
+
+// gazetteer is the decoded towns, from most to least people.
+type gazetteer struct {
+	towns     []town
+	folded    []string // the towns' names as compared
+	countries []country
+	byName    map[string][]int32 // folded name or other name → towns, from most people
+	scopes    map[string][]scope // folded country or region, name or code
+}
+
+// countries returns the tables of countries and regions.
+func countries() []country {
+	var out []country
+	for line := range strings.Lines(countriesText) {
+		f := strings.Split(strings.TrimSpace(line), "\t")
+		out = append(out, country{code: f[0], name: f[1]})
+	}
+	for line := range strings.Lines(regionsText) {
+		f := strings.Split(strings.TrimSpace(line), "\t")
+		i := slices.IndexFunc(out, func(c country) bool { return c.code == f[0] })
+		out[i].regions = append(out[i].regions, region{f[1], f[2], f[3]})
+	}
+	return out
+}
+
+// gazette returns the decoded gazetteer. It panics when the embedded files are not what cmd/makeplaces
+// writes.
+var gazette = sync.OnceValue(func() *gazetteer {
+	g := &gazetteer{countries: countries(), byName: map[string][]int32{}, scopes: map[string][]scope{}}
+	g.decode(placesBin)
+	slices.SortStableFunc(g.towns, func(a, b town) int { return b.population - a.population })
+	g.folded = make([]string, len(g.towns))
+	g.byName = make(map[string][]int32, len(g.towns)+len(g.towns)/4)
+	for i, t := range g.towns {
+		key := fold(t.name)
+		g.folded[i] = key
+		g.byName[key] = append(g.byName[key], int32(i))
+		if spelt := umlauts.Replace(t.name); spelt != t.name {
+			if key := fold(spelt); key != g.folded[i] {
+				g.byName[key] = append(g.byName[key], int32(i))
+			}
+		}
+	}
+	g.scope()
+	g.otherNames()
+	return g
+})
+
+// decode reads places.bin.
+func (g *gazetteer) decode(b []byte) {
+	number := make(map[string]int, len(g.countries))
+	for i, c := range g.countries {
+		number[c.code] = i
+	}
+	g.towns = make([]town, 0, len(b)/12)
+	name := make([]byte, 0, 256)
+	for len(b) > 0 {
+		at, ok := number[string(b[:2])]
+		count, n := binary.Uvarint(b[2:])
+		if !ok || n <= 0 {
+			panic("place: places.bin is broken")
+		}
+		b = b[2+n:]
+		regions := len(g.countries[at].regions) > 0
+		for range count {
+			keep, more := int(b[0]), int(b[1])
+			name = append(name[:keep], b[2:2+more]...)
+			b = b[2+more:]
+			pop := binary.LittleEndian.Uint16(b[4:])
+			t := town{name: string(name), lat: binary.LittleEndian.Uint16(b), lon: binary.LittleEndian.Uint16(b[2:]), country: uint8(at)}
+			t.population = int(pop & (1<<13 - 1))
+			for range pop >> 13 {
+				t.population *= 10
+			}
+			b = b[6:]
+			if regions {
+				t.region, b = b[0], b[1:]
+			}
+			g.towns = append(g.towns, t)
+		}
+	}
+}
+
+// scope indexes the countries and regions.
+func (g *gazetteer) scope() {
+	add := func(s scope, names ...string) {
+		for _, n := range names {
+			if n = fold(n); n != "" && !slices.Contains(g.scopes[n], s) {
+				g.scopes[n] = append(g.scopes[n], s)
+			}
+		}
+	}
+	i := 0
+	for line := range strings.Lines(countriesText) {
+		f := strings.Split(strings.TrimSpace(line), "\t")
+		s := scope{country: uint8(i)}
+		add(s, f[0], f[1])
+		if len(f) > 2 {
+			add(s, strings.Split(f[2], ";")...)
+		}
+		for k, r := range g.countries[i].regions {
+			add(scope{uint8(i), uint8(k + 1)}, r.short, r.name)
+		}
+		i++
+	}
+}
