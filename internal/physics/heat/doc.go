@@ -9,8 +9,8 @@
 //     wind at 10 m, taken here as v/0.7;
 //   - the linear form of Faiman 2008, U0 + U1 v.
 //
-// For a bonded module both say 60 K in still air at 1000 W/m², and both about 11 K at 90 km/h; between
-// they differ by up to 13 K (at 7 m/s), and by 5 to 7 K in the light wind of a parked day. Neither
+// For a bonded module both say 60 K in still air at 1000 W/m², and 11 to 12 K at 90 km/h; between they
+// differ by up to 12 K (at 6 m/s), and by 4 to 7 K in the light wind of a parked day. Neither
 // was measured on a vehicle. The choice made here: below 5 m/s at the roof, where both lie within
 // their data, the mean of the two U; above, the exponential is out of its data and the linear form has
 // the slope of textbook forced convection over one face (2.6 to 3.8 W·s/(m³·K)), so its weight grows
