@@ -1,0 +1,175 @@
+package cli
+
+import (
+	"fmt"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/answer/needs"
+	"noonmark/internal/answer/parts"
+)
+
+type planAnswer struct {
+	Build    string       `json:"build"`
+	Needs    needsJSON    `json:"needs"`
+	Checks   []checkJSON  `json:"checks"`
+	Trip     tripAnswer   `json:"trip"`
+	Parts    []parts.Part `json:"parts"`
+	Cautions []string     `json:"cautions"`
+	Assumed  []assumption `json:"assumed"`
+}
+
+type needsJSON struct {
+	Day     float64    `json:"day_Wh"`
+	Loads   []loadJSON `json:"loads"`
+	Usable  float64    `json:"battery_usable_Wh"`
+	Nights  float64    `json:"nights_without_sun"`
+	AirLow  float64    `json:"air_low_degC"`
+	AirHigh float64    `json:"air_high_degC"`
+}
+
+type loadJSON struct {
+	Name   string  `json:"name"`
+	Energy float64 `json:"day_Wh"`
+}
+
+type checkJSON struct {
+	ID      string  `json:"id"`
+	Subject string  `json:"subject"`
+	Verdict string  `json:"verdict"`
+	Value   float64 `json:"value"`
+	Limit   float64 `json:"limit"`
+	Unit    string  `json:"unit"`
+	Reason  string  `json:"reason"`
+	Source  string  `json:"source"`
+}
+
+// planBudget is how long plan computes years before it answers.
+const planBudget = 2 * time.Second
+
+func planCommand(s *Streams) *cobra.Command {
+	var asJSON bool
+	var seed uint64
+	c := &cobra.Command{
+		Use:   "plan BUILD",
+		Short: "the whole job on one page: needs, checks, trip, parts, cautions, what was assumed",
+		Long: `Answers for the build: what is used in a day, what the rules say, whether the battery lasts the
+trip, what to buy. Computes as many weather years as it can in about two seconds and says how many.
+Exit code 1: a check failed or the trip runs short.
+
+  noonmark plan van.yaml`,
+		Args: exactly(1, "one build file"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(args[0])
+			if err != nil {
+				return err
+			}
+			findings, err := check.Build(&b.build)
+			if err != nil {
+				return misuse("%v", err)
+			}
+			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: 1000, Seed: seed, Budget: planBudget, Clock: s.Clock})
+			if err != nil {
+				return err
+			}
+			findings = append(findings, check.Trip(a))
+			n := needs.Of(&b.build, a)
+			if asJSON {
+				err = writeJSON(s.Out, planJSON(b, a, n, findings))
+			} else {
+				err = printPlan(s, b, a, n, findings)
+			}
+			if err != nil {
+				return err
+			}
+			for _, f := range findings {
+				if f.Verdict == check.Fail {
+					return errShort
+				}
+			}
+			return nil
+		},
+	}
+	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+// planCautions are the usual ones for a plan.
+var planCautions = []string{
+	"A module is live in light: cover it before you touch a plug, and never part a plug under load.",
+	"Fuse within reach of the battery's post; a battery short is thousands of amps.",
+	"No charging of lithium iron phosphate below 0 °C in the cell.",
+	"A loose module on the road kills: check edges and fasteners before every long drive.",
+	"Mains wiring is not covered here. Follow the local code; where it asks for a licensed electrician, ask one.",
+}
+
+func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding) planAnswer {
+	out := planAnswer{Build: b.build.Name, Trip: tripJSON(a, b), Parts: parts.Of(&b.build), Cautions: planCautions, Assumed: b.assumed(),
+		Needs: needsJSON{Day: wh(n.Day), Usable: wh(n.Usable), Nights: round(n.Nights, 2), AirLow: round(n.AirLow.Celsius(), 1), AirHigh: round(n.AirHigh.Celsius(), 1)}}
+	for _, l := range n.Loads {
+		out.Needs.Loads = append(out.Needs.Loads, loadJSON{l.Name, wh(l.Energy)})
+	}
+	for _, f := range findings {
+		out.Checks = append(out.Checks, checkJSON{ID: f.ID, Subject: f.Subject, Verdict: f.Verdict.String(), Value: round(f.Value, 4),
+			Limit: round(f.Limit, 4), Unit: f.Unit, Reason: f.Reason, Source: f.Source.String()})
+	}
+	return out
+}
+
+// verdictWords are a verdict as printed: what fails stands out without colour.
+var verdictWords = map[check.Verdict]string{check.Pass: "within the rule", check.Warn: "CLOSE", check.Fail: "FAILS", check.Unknown: "unknown"}
+
+func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding) error {
+	out := s.Out
+	fmt.Fprintf(out, "%s\n\n%s\n\nNeeds: %.0f Wh a day at the battery, %.0f Wh usable, %.1f nights without any sun.\n",
+		b.build.Name, verdict(&b.build, a), n.Day.WattHours(), n.Usable.WattHours(), n.Nights)
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	for _, l := range n.Loads {
+		fmt.Fprintf(w, "  %s\t%.0f Wh\t\n", l.Name, l.Energy.WattHours())
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "\nRules")
+	w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	order := []check.Verdict{check.Fail, check.Warn, check.Unknown, check.Pass}
+	for _, v := range order {
+		for _, f := range findings {
+			if f.Verdict == v {
+				fmt.Fprintf(w, "  %s\t%s\t%.4g %s\tlimit %.4g\t%s\n", verdictWords[v], f.ID, f.Value, f.Unit, f.Limit, f.Subject)
+			}
+		}
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	for _, f := range findings {
+		if f.Verdict == check.Fail || f.Verdict == check.Warn {
+			fmt.Fprintf(out, "  %s, %s: %s. [%s]\n", f.ID, f.Subject, f.Reason, f.Source)
+		}
+	}
+	fmt.Fprintln(out, "\nDays")
+	printDays(s, a)
+	fmt.Fprintln(out)
+	printLedger(s, a)
+	fmt.Fprintln(out, "\nParts")
+	w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for _, p := range parts.Of(&b.build) {
+		fmt.Fprintf(w, "  %s\t%s\t%s\n", p.Count, p.Name, p.Note)
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "\nCautions")
+	for _, c := range planCautions {
+		fmt.Fprintln(out, "  "+c)
+	}
+	fmt.Fprintf(out, "\n%s of weather, as many as two seconds gave; seed %d. %s.\nClimate: %s\n", count(a.Years, "year"), a.Seed, bandConvention, climateCredit)
+	printAssumed(out, b.assumed())
+	return nil
+}
