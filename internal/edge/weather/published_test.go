@@ -5,16 +5,35 @@ import (
 	"math"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"noonmark/internal/base/cite"
 	"noonmark/internal/testkit"
 )
 
-// Monthly global radiation read from the hourly files, against the table made from them by others.
-//
-// Source: validation table of the open data, columns ghi_jan to ghi_dec, kWh/m² a day.
-func TestMonthlySums(t *testing.T) {
+// files are the hourly files at hand and their rows in the validation table, "" for none.
+var files = map[string]string{
+	"CHL_Santiago.855740_TMYx.epw.gz":                                    "Santiago Benitez Intl AP",
+	"USA_AK_Barrow.700260_TMY3.epw.gz":                                   "Barrow-Post-Rogers Meml AP",
+	"USA_AZ_Davis-Monthan.AFB.722745_TMY3.epw.gz":                        "Davis Monthan Afb",
+	"USA_CO_Aurora-Buckley.Field.ANGB.724695_TMY3.epw.gz":                "Aurora Buckley Field Angb",
+	"USA_WA_Port.Angeles-William.R.Fairchild.Intl.AP.727885_TMY3.epw.gz": "William R Fairchild",
+	"USA_CO_Golden.724666_TMY3.csv.gz":                                   "",
+}
+
+func shared(t testing.TB, name string) *Series {
+	t.Helper()
+	s, err := Read(testkit.Shared(t, "weather-hourly/"+name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// Source: table of monthly means made by others from the same hourly files, validation_monthly.csv of
+// the open data, printed to 0.001 kWh/m² a day, 0.01 °C and 0.001.
+func TestPublishedMonths(t *testing.T) {
 	f, err := os.Open(testkit.Shared(t, "weather-hourly/validation_monthly.csv"))
 	if err != nil {
 		t.Fatal(err)
@@ -24,57 +43,77 @@ func TestMonthlySums(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	days := [12]float64{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}
-	for _, c := range []struct{ file, site string }{
-		{"USA_AZ_Davis-Monthan.AFB.722745_TMY3.epw.gz", "Davis Monthan Afb"},
-		{"USA_AK_Barrow.700260_TMY3.epw.gz", "Barrow-Post-Rogers Meml AP"},
-		{"CHL_Santiago.855740_TMYx.epw.gz", "Santiago Benitez Intl AP"},
-		{"USA_CO_Aurora-Buckley.Field.ANGB.724695_TMY3.epw.gz", "Aurora Buckley Field Angb"},
-	} {
-		s, err := Read(testkit.Shared(t, "weather-hourly/"+c.file))
+	number := func(text string) float64 {
+		v, err := strconv.ParseFloat(text, 64)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, row := range rows[1:] {
-			if row[0] != c.site {
+		return v
+	}
+	for file, name := range files {
+		if name == "" {
+			continue
+		}
+		s := shared(t, file)
+		for _, r := range rows[1:] {
+			if r[0] != name {
 				continue
 			}
-			lat, _ := strconv.ParseFloat(row[2], 64)
-			testkit.Near(t, s.Latitude.Degrees(), lat, 0.01, c.site+" latitude, degrees")
-			hour, worst := 0, 0.0
-			for m, n := range days {
-				sum := 0.0
-				for range int(n) * 24 {
-					sum += s.hours[hour].Global.WattsPerSquareMetre()
-					hour++
+			testkit.Near(t, s.Latitude.Degrees(), number(r[2]), 0.0051, name+": latitude, degrees")
+			testkit.Near(t, s.Longitude.Degrees(), number(r[3]), 0.0051, name+": longitude, degrees")
+			testkit.Near(t, s.Elevation.Metres(), number(r[4]), 0.5, name+": elevation, m")
+			var light, warmth, share float64 // largest differences
+			for m := range 12 {
+				var g, d, a, n float64
+				for _, h := range s.Hours {
+					if int(h.Month) == m+1 {
+						g += h.Global.WattsPerSquareMetre()
+						d += h.Diffuse.WattsPerSquareMetre()
+						a += h.Air.Celsius()
+						n++
+					}
 				}
-				want, _ := strconv.ParseFloat(row[5+m], 64)
-				worst = math.Max(worst, math.Abs(sum/n/1000-want))
+				light = math.Max(light, math.Abs(g/n*24/1000-number(r[5+m])))
+				warmth = math.Max(warmth, math.Abs(a/n-number(r[29+m])))
+				if g > 0 {
+					share = math.Max(share, math.Abs(d/g-number(r[41+m])))
+				}
 			}
-			testkit.Published(t, worst, testkit.Check{What: "largest difference of a month's global radiation at " + c.site + ", kWh/m² a day",
-				Source: cite.Source{Title: "validation table of the hourly files", Where: "ghi_jan to ghi_dec"}, Want: 0, Tol: 0.0006,
-				Why: "the table is rounded to 0.001"})
+			src := func(what string) cite.Source {
+				return cite.Source{Title: "validation table of the open data, weather-hourly", Where: name + ", columns " + what}
+			}
+			testkit.Published(t, light, testkit.Check{What: "largest difference of a month's mean global radiation, kWh/m² a day", Source: src("ghi"), Tol: 0.0005001})
+			testkit.Published(t, warmth, testkit.Check{What: "largest difference of a month's mean air temperature, K", Source: src("tair"), Tol: 0.005001})
+			testkit.Published(t, share, testkit.Check{What: "largest difference of a month's diffuse fraction", Source: src("diffuse_fraction"), Tol: 0.0005001})
 		}
 	}
 }
 
-// The TMY3 file of Golden reads whole.
-//
-// Source: NREL TMY3 data, station 724666: 39.74° N, 1829 m.
-func TestTMY3(t *testing.T) {
-	s, err := Read(testkit.Shared(t, "weather-hourly/USA_CO_Golden.724666_TMY3.csv.gz"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	testkit.Published(t, s.Elevation.Metres(), testkit.Check{What: "height of the Golden station, m", Source: cite.Source{Title: "NREL TMY3", Where: "station 724666"}, Want: 1829, Tol: 0.5})
-	if s.ZoneOffset().Hours() != -7 {
-		t.Errorf("zone %v, want -7 h", s.ZoneOffset())
-	}
-	top := 0.0
-	for _, h := range s.hours {
-		top = math.Max(top, h.Global.WattsPerSquareMetre())
-	}
-	if top < 900 || top > 1200 {
-		t.Errorf("brightest hour %v W/m², want about 1000 to 1150", top)
+// Source: NREL TMY3 data set, header of station 724666; ASHRAE Handbook Fundamentals 2017 and 2009, design
+// conditions as the headers of the files carry them.
+func TestPublishedHeaders(t *testing.T) {
+	golden := shared(t, "USA_CO_Golden.724666_TMY3.csv.gz")
+	nrel := cite.Source{Title: "NREL TMY3 data set", Where: "station 724666, header"}
+	testkit.Published(t, golden.Elevation.Metres(), testkit.Check{What: "elevation of the Golden station, m", Source: nrel, Want: 1829, Tol: 0})
+	testkit.Published(t, golden.Latitude.Degrees(), testkit.Check{What: "latitude of the Golden station, degrees", Source: nrel, Want: 39.742, Tol: 1e-9})
+	testkit.Published(t, golden.ZoneOffset().Hours(), testkit.Check{What: "zone of the Golden station, h from UTC", Source: nrel, Want: -7, Tol: 0})
+	for file, want := range map[string]struct {
+		edition                 string
+		month                   int
+		heating, mean, fiftieth float64
+	}{
+		"CHL_Santiago.855740_TMYx.epw.gz":             {"2017", 7, -1.1, -3.4, -6.9},
+		"USA_AK_Barrow.700260_TMY3.epw.gz":            {"2017", 2, -39.2, -42, -49},
+		"USA_AZ_Davis-Monthan.AFB.722745_TMY3.epw.gz": {"2009", 12, 0.5, -2.5, -5.9},
+	} {
+		s := shared(t, file)
+		if s.Design == nil || s.Design.Extremes == nil || int(s.Design.ColdestMonth) != want.month || !strings.Contains(s.Design.Source, want.edition) {
+			t.Errorf("%s: design conditions %+v", file, s.Design)
+			continue
+		}
+		src := cite.Source{Title: "ASHRAE Handbook Fundamentals " + want.edition, Where: "design conditions of " + s.Name}
+		testkit.Published(t, s.Design.Heating996.Celsius(), testkit.Check{What: "99.6 % heating temperature, °C", Source: src, Want: want.heating, Tol: 1e-9})
+		testkit.Published(t, s.Design.Extremes.MeanMinimum.Celsius(), testkit.Check{What: "mean of the years' lowest temperatures, °C", Source: src, Want: want.mean, Tol: 1e-9})
+		testkit.Published(t, s.Design.Extremes.Lowest50.Celsius(), testkit.Check{What: "lowest temperature of 50 years, °C", Source: src, Want: want.fiftieth, Tol: 1e-9})
 	}
 }

@@ -4,294 +4,210 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
-	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"os"
-	"strconv"
+	"path/filepath"
 	"strings"
-	"time"
+	"unicode/utf8"
 
 	"noonmark/internal/base/problem"
-	"noonmark/internal/base/quantity"
 )
 
-// largest is the largest file read, in bytes after unpacking.
-const largest = 100 << 20
+const (
+	mostBytes    = 100 << 20 // of a file, packed or unpacked
+	mostProblems = 50        // listed of one file
+	mostHeader   = 200       // lines before the first row
+	lineBuffer   = 64 << 10  // longest line
+)
 
-// hoursOfYear is the number of hours a file must have, without the leap day.
-const hoursOfYear = 8760
-
-// Hour is the means of an hour.
-type Hour struct {
-	Global, Beam, Diffuse quantity.Irradiance
-	Air, DewPoint         quantity.Temperature
-	Wind                  quantity.Speed
-}
-
-// Series is a typical year.
-type Series struct {
-	Name                string
-	Latitude, Longitude quantity.Angle
-	Elevation           quantity.Length
-	zone                time.Duration
-	hours               []Hour // of a year of 365 days, from 1 January 0 to 1 o'clock standard time
-	Filled              int    // values that carried a missing-value code
-	Notes               []string
-}
-
-// ZoneOffset returns the file's standard time over UTC.
-func (s *Series) ZoneOffset() time.Duration { return s.zone }
-
-// Hour returns the means of the hour that holds t, whatever its year; 29 February reads the 28th.
-func (s *Series) Hour(t time.Time) (global, beam, diffuse quantity.Irradiance, air quantity.Temperature, wind quantity.Speed) {
-	h := s.hours[s.index(t)]
-	return h.Global, h.Beam, h.Diffuse, h.Air, h.Wind
-}
-
-func (s *Series) index(t time.Time) int {
-	local := t.UTC().Add(s.zone)
-	month, day := local.Month(), local.Day()
-	if month == time.February && day == 29 {
-		day = 28
-	}
-	return hourOf(int(month), day, local.Hour())
-}
-
-// hourOf returns the hour's place in a year of 365 days.
-func hourOf(month, day, hour int) int {
-	return (time.Date(2023, time.Month(month), day, 0, 0, 0, 0, time.UTC).YearDay()-1)*24 + hour
-}
-
-// Read reads the file at path, gzip or plain, EPW or TMY3 by its first line.
+// Read reads the weather file at path, EPW or TMY3 by its first lines. The error of a file that does
+// not serve is a *problem.Error with every problem.
 func Read(path string) (*Series, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	var r io.Reader = bufio.NewReader(f)
-	if head, err := r.(*bufio.Reader).Peek(2); err == nil && head[0] == 0x1f && head[1] == 0x8b {
-		if r, err = gzip.NewReader(r); err != nil {
-			return nil, fmt.Errorf("%s: %w", path, err)
-		}
-	}
-	return Decode(r, path)
+	return read(f, filepath.Base(path), "")
 }
 
-// Decode reads a stream, EPW or TMY3 by its first line; name is its name in messages.
-func Decode(r io.Reader, name string) (*Series, error) {
-	data, err := io.ReadAll(io.LimitReader(r, largest+1))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	if len(data) > largest {
-		return nil, fmt.Errorf("%s: over %d MB, no hourly year is", name, largest>>20)
-	}
-	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	if bytes.HasPrefix(bytes.ToUpper(data[:min(len(data), 9)]), []byte("LOCATION,")) {
-		return decode(data, name, epw)
-	}
-	return decode(data, name, tmy3)
-}
+// ReadEPW reads an EPW file. name stands in messages. See Read.
+func ReadEPW(r io.Reader, name string) (*Series, error) { return read(r, name, "EPW") }
 
-// column is where a value stands in a row, and how it reads.
-type column struct {
-	at        int
-	missing   float64 // values at or over it are missing
-	low, high float64
-}
+// ReadTMY3 reads a TMY3 CSV file. name stands in messages. See Read.
+func ReadTMY3(r io.Reader, name string) (*Series, error) { return read(r, name, "TMY3") }
 
-// layout is a format.
-type layout struct {
-	heads                                 int // header lines before the rows
-	global, beam, diffuse, air, dew, wind column
-	head                                  func(s *Series, rows [][]string, p *problem.List)
-	stamp                                 func(row []string) (month, day, hour int, ok bool)
-	least                                 int // columns a row must have
-}
-
-// reader gathers the rows of a file.
-type reader struct {
-	l        layout
-	s        *Series
-	seen     []bool
-	problems problem.List
-	name     string
-	last     Hour
-}
-
-// mostProblems is how many problems of rows are listed one by one.
-const mostProblems = 30
-
-func decode(data []byte, name string, l layout) (*Series, error) {
-	r := &reader{l: l, name: name, s: &Series{Name: name, hours: make([]Hour, hoursOfYear)}, seen: make([]bool, hoursOfYear)}
-	c := csv.NewReader(bytes.NewReader(data))
-	c.FieldsPerRecord, c.LazyQuotes, c.ReuseRecord = -1, true, true
-	var heads [][]string
-	for {
-		row, err := c.Read()
-		if err == io.EOF {
-			break
-		}
-		line, _ := c.FieldPos(0)
-		if err != nil {
-			r.wrong(line, "", "a line of commas: "+err.Error())
-			break
-		}
-		if len(heads) < l.heads {
-			heads = append(heads, append([]string(nil), row...))
-			continue
-		}
-		r.row(row, line)
-		if r.problems.Len() > mostProblems {
-			r.wrong(line, "", "fewer faults; the rest is not listed")
-			break
-		}
-	}
-	l.head(r.s, heads, &r.problems)
-	missing := 0
-	for _, ok := range r.seen {
-		if !ok {
-			missing++
-		}
-	}
-	if missing > 0 && r.problems.Len() <= mostProblems {
-		r.problems.Add(problem.Problem{File: name, Want: fmt.Sprintf("every hour of a year: %d of %d are missing", missing, hoursOfYear)})
-	}
-	if err := r.problems.Err(); err != nil {
+// read reads a file of the given format, or of the one its first lines show.
+func read(r io.Reader, name, format string) (*Series, error) {
+	l := &lines{file: name}
+	if err := l.open(r); err != nil {
 		return nil, err
 	}
-	if r.s.Filled > 0 {
-		r.s.Notes = append(r.s.Notes, fmt.Sprintf("%d values carried a missing-value code and were filled from the hour before, light with darkness", r.s.Filled))
+	if format == "" {
+		format = l.format()
 	}
-	return r.s, nil
+	var s *Series
+	switch format {
+	case "EPW":
+		s = l.epw()
+	case "TMY3":
+		s = l.tmy3()
+	default:
+		l.fatal(1, "", "an EPW file, whose first line begins with LOCATION, or a TMY3 CSV file, whose second line names its columns")
+	}
+	if l.err != nil {
+		return nil, l.err
+	}
+	if l.bad {
+		return nil, l.problems.Err()
+	}
+	s.Format = format
+	s.Problems = l.problems
+	if l.more > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("%d more faulty values or rows than are listed", l.more))
+	}
+	return s, nil
 }
 
-func (r *reader) wrong(line int, found, want string) {
-	r.problems.Add(problem.Problem{File: r.name, Line: line, Found: found, Want: want})
+// lines gives the lines of a file and gathers its problems.
+type lines struct {
+	file     string
+	r        *bufio.Reader
+	limit    *io.LimitedReader
+	number   int // of the line last read
+	fields   [][]byte
+	problems problem.List
+	more     int   // problems beyond mostProblems
+	bad      bool  // a fatal one is among them
+	err      error // of reading
 }
 
-// row reads an hour.
-func (r *reader) row(row []string, line int) {
-	if len(row) == 1 && strings.TrimSpace(row[0]) == "" {
-		return
+// open sets l to read r, unpacked and without a byte-order mark.
+func (l *lines) open(r io.Reader) error {
+	raw := bufio.NewReaderSize(&io.LimitedReader{R: r, N: mostBytes + 1}, 4096)
+	r = raw
+	if head, _ := raw.Peek(2); len(head) == 2 && head[0] == 0x1f && head[1] == 0x8b {
+		z, err := gzip.NewReader(raw)
+		if err != nil {
+			return fmt.Errorf("%s: %w", l.file, err)
+		}
+		r = z
 	}
-	if len(row) < r.l.least {
-		r.wrong(line, "", fmt.Sprintf("a row of at least %d columns, not %d", r.l.least, len(row)))
-		return
+	l.limit = &io.LimitedReader{R: r, N: mostBytes + 1}
+	l.r = bufio.NewReaderSize(l.limit, lineBuffer)
+	head, err := l.r.Peek(3)
+	if err != nil && len(head) == 0 && !errors.Is(err, io.EOF) {
+		return fmt.Errorf("%s: %w", l.file, err)
 	}
-	month, day, hour, ok := r.l.stamp(row)
-	if !ok {
-		r.wrong(line, strings.Join(row[:min(5, len(row))], ","), "a date and an hour")
-		return
-	}
-	if month == 2 && day == 29 {
-		return
-	}
-	if t := time.Date(2023, time.Month(month), day, 0, 0, 0, 0, time.UTC); int(t.Month()) != month {
-		r.wrong(line, fmt.Sprintf("%d/%d", month, day), "a date of the calendar")
-		return
-	}
-	h := Hour{
-		Global:  quantity.Irradiance(r.value(row, line, r.l.global, 0)),
-		Beam:    quantity.Irradiance(r.value(row, line, r.l.beam, 0)),
-		Diffuse: quantity.Irradiance(r.value(row, line, r.l.diffuse, 0)),
-		Wind:    quantity.Speed(r.value(row, line, r.l.wind, r.last.Wind.MetresPerSecond())),
-	}
-	air, dew := 10.0, 5.0
-	if r.last.Air.Kelvin() > 0 {
-		air, dew = r.last.Air.Celsius(), r.last.DewPoint.Celsius()
-	}
-	h.Air = quantity.Celsius(r.value(row, line, r.l.air, air))
-	h.DewPoint = quantity.Celsius(r.value(row, line, r.l.dew, dew))
-	k := hourOf(month, day, hour-1)
-	if r.seen[k] {
-		r.wrong(line, "", "each hour once")
-		return
-	}
-	r.seen[k], r.s.hours[k], r.last = true, h, h
-}
-
-// value reads a number of a row; fill stands where the file marks it missing.
-func (r *reader) value(row []string, line int, c column, fill float64) float64 {
-	text := strings.TrimSpace(row[c.at])
-	v, err := strconv.ParseFloat(text, 64)
 	switch {
-	case err == nil && v >= c.missing, text == "", err == nil && v <= -9000:
-		r.s.Filled++
-		return fill
-	case err != nil || !(v >= c.low && v <= c.high):
-		r.wrong(line, text, fmt.Sprintf("a number from %g to %g in column %d", c.low, c.high, c.at+1))
-		return fill
+	case bytes.HasPrefix(head, []byte("\xef\xbb\xbf")):
+		_, err = l.r.Discard(3)
+		return err
+	case bytes.HasPrefix(head, []byte("\xff\xfe")), bytes.HasPrefix(head, []byte("\xfe\xff")):
+		l.fatal(1, "", "text in UTF-8; this is UTF-16")
+		return l.problems.Err()
 	}
-	return v
+	return nil
 }
 
-// epw is the EPW format: 8 header lines, then rows of at least 22 columns. Source: EnergyPlus auxiliary
-// programs documentation, weather data dictionary, with its missing-value codes.
-var epw = layout{
-	heads: 8, least: 22,
-	air: column{6, 99.9, -90, 70}, dew: column{7, 99.9, -90, 70}, global: column{13, 9999, 0, 1500},
-	beam: column{14, 9999, 0, 1500}, diffuse: column{15, 9999, 0, 1200}, wind: column{21, 999, 0, 100},
-	head: func(s *Series, rows [][]string, p *problem.List) {
-		if len(rows) == 0 || len(rows[0]) < 10 {
-			p.Add(problem.Problem{File: s.Name, Line: 1, Want: "LOCATION with ten fields: place, position, zone, height"})
-			return
-		}
-		s.locate(rows[0][6], rows[0][7], rows[0][8], rows[0][9], p)
-		s.Name = strings.TrimSpace(rows[0][1])
-	},
-	stamp: func(row []string) (month, day, hour int, ok bool) {
-		return stampOf(row[1], row[2], row[3])
-	},
-}
-
-// tmy3 is the TMY3 format as CSV: a line for the station, a line of column names, rows dated month/day/year
-// with hours 01:00 to 24:00. Source: Wilcox & Marion 2008, NREL/TP-581-43156, tables 1-1 to 1-4.
-var tmy3 = layout{
-	heads: 2, least: 47,
-	global: column{4, 9900, 0, 1500}, beam: column{7, 9900, 0, 1500}, diffuse: column{10, 9900, 0, 1200},
-	air: column{31, 9900, -90, 70}, dew: column{34, 9900, -90, 70}, wind: column{46, 9900, 0, 100},
-	head: func(s *Series, rows [][]string, p *problem.List) {
-		if len(rows) == 0 || len(rows[0]) < 7 {
-			p.Add(problem.Problem{File: s.Name, Line: 1, Want: "an EPW file, or a TMY3 file whose first line has the station, its zone, position and height"})
-			return
-		}
-		s.locate(rows[0][4], rows[0][5], rows[0][3], rows[0][6], p)
-		s.Name = strings.TrimSpace(rows[0][1])
-	},
-	stamp: func(row []string) (month, day, hour int, ok bool) {
-		date := strings.Split(strings.TrimSpace(row[0]), "/")
-		if len(date) != 3 {
-			return 0, 0, 0, false
-		}
-		clock, _, _ := strings.Cut(strings.TrimSpace(row[1]), ":")
-		return stampOf(date[0], date[1], clock)
-	},
-}
-
-// stampOf reads month, day and the hour 1 to 24 that ends at the stamp.
-func stampOf(m, d, h string) (month, day, hour int, ok bool) {
-	month, e1 := strconv.Atoi(strings.TrimSpace(m))
-	day, e2 := strconv.Atoi(strings.TrimSpace(d))
-	hour, e3 := strconv.Atoi(strings.TrimSpace(h))
-	ok = e1 == nil && e2 == nil && e3 == nil && month >= 1 && month <= 12 && day >= 1 && day <= 31 && hour >= 1 && hour <= 24
-	return month, day, hour, ok
-}
-
-// locate reads the station's position, zone and height.
-func (s *Series) locate(lat, lon, zone, height string, p *problem.List) {
-	number := func(text, what string, low, high float64) float64 {
-		v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-		if err != nil || !(v >= low && v <= high) {
-			p.Add(problem.Problem{File: s.Name, Line: 1, Found: text, Want: fmt.Sprintf("%s from %g to %g", what, low, high)})
-			return 0
-		}
-		return v
+// format tells the format from what comes first.
+func (l *lines) format() string {
+	head, _ := l.r.Peek(16 << 10)
+	head = bytes.ToUpper(bytes.TrimLeft(head, " \t\r\n\""))
+	first, rest, _ := bytes.Cut(head, []byte("\n"))
+	second, _, _ := bytes.Cut(rest, []byte("\n"))
+	switch {
+	case bytes.HasPrefix(first, []byte("LOCATION")):
+		return "EPW"
+	case bytes.Contains(second, []byte("GHI")) || bytes.Contains(second, []byte("DATE")):
+		return "TMY3"
 	}
-	s.Latitude = quantity.Angle(number(lat, "a latitude", -90, 90)) * quantity.Degree
-	s.Longitude = quantity.Angle(number(lon, "a longitude", -180, 180)) * quantity.Degree
-	s.zone = time.Duration(number(zone, "a zone in hours", -14, 14) * float64(time.Hour))
-	s.Elevation = quantity.Length(number(height, "a height in metres", -500, 9000))
+	return ""
+}
+
+// next returns the fields of the next line that is not blank, valid until the call after, or nil at
+// the end. Quotes are taken off, fields trimmed.
+func (l *lines) next() [][]byte {
+	for l.err == nil {
+		line, err := l.r.ReadSlice('\n')
+		if len(line) > 0 || err == nil {
+			l.number++
+		}
+		if errors.Is(err, bufio.ErrBufferFull) {
+			for errors.Is(err, bufio.ErrBufferFull) {
+				_, err = l.r.ReadSlice('\n')
+			}
+			l.fault("", fmt.Sprintf("a line of at most %d kB", lineBuffer>>10))
+			line = nil
+		}
+		if l.limit.N <= 0 {
+			l.err = fmt.Errorf("%s: over %d MB", l.file, mostBytes>>20)
+			return nil
+		}
+		if err != nil && !errors.Is(err, io.EOF) {
+			l.err = fmt.Errorf("%s: line %d: %w", l.file, l.number, err)
+			return nil
+		}
+		if line = bytes.TrimSpace(line); len(line) > 0 {
+			l.split(line)
+			return l.fields
+		}
+		if err != nil {
+			return nil
+		}
+	}
+	return nil
+}
+
+// split cuts a line at its commas, those in quotes left alone.
+func (l *lines) split(line []byte) {
+	l.fields = l.fields[:0]
+	start, quoted := 0, false
+	for i := 0; i <= len(line); i++ {
+		switch {
+		case i == len(line) || line[i] == ',' && !quoted:
+			l.fields = append(l.fields, bytes.TrimSpace(bytes.Trim(bytes.TrimSpace(line[start:i]), `"`)))
+			start = i + 1
+		case line[i] == '"':
+			quoted = !quoted
+		}
+	}
+}
+
+// fault notes a problem of the current line that is got over.
+func (l *lines) fault(found, want string) {
+	if l.problems.Len() >= mostProblems {
+		l.more++
+		return
+	}
+	l.problems.Add(problem.Problem{File: l.file, Line: l.number, Found: found, Want: want})
+}
+
+// fatal notes a problem that makes the file useless; line 0 is the whole file.
+func (l *lines) fatal(line int, found, want string) {
+	l.bad = true
+	l.problems.Add(problem.Problem{File: l.file, Line: line, Found: found, Want: want})
+}
+
+// clip returns a field as it is shown in a message: valid text, not long.
+func clip(b []byte) string {
+	s := text(b)
+	if len(s) > 40 {
+		s = strings.ToValidUTF8(s[:40], "") + "…"
+	}
+	return s
+}
+
+// text returns b as text; what is not UTF-8 is read as Latin-1.
+func text(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	r := make([]rune, len(b))
+	for i, c := range b {
+		r[i] = rune(c)
+	}
+	return string(r)
 }
