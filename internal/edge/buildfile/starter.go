@@ -99,7 +99,7 @@ func place(b *strings.Builder, n int, t *build.ModuleType, roof build.SizeDoc) e
 		if turned {
 			l, w = w, l
 		}
-		along, across := int((roof.Length-gap)/l), int((roof.Width-gap)/w)
+		along, across := int((roof.Length.Metres()-gap.Metres())/l.Metres()), int((roof.Width.Metres()-gap.Metres())/w.Metres())
 		if along*across < n || along < 1 {
 			continue
 		}

@@ -214,9 +214,9 @@ func fitGap(p *Params, want float64) {
 	}
 }
 
-// fitSeries sets the slope of Rs, within ±0.8 %/K, that gives the slope of power.
+// fitSeries sets the slope of Rs, within ±1.6 %/K, that gives the slope of power.
 func fitSeries(p *Params, want float64) {
-	low, high := -0.008, 0.008
+	low, high := -0.016, 0.016
 	for range 50 {
 		p.RsSlope = (low + high) / 2
 		if powerSlope(p) > want {

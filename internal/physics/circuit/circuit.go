@@ -2,7 +2,6 @@ package circuit
 
 import (
 	"math"
-	"slices"
 
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/physics/cell"
@@ -73,7 +72,7 @@ type line struct {
 type Solver struct {
 	lines  []line
 	series float64
-	breaks []float64
+	work   work
 	last   float64 // terminal voltage of the last point returned by Best or Operate
 	lastI  float64
 }
@@ -91,7 +90,7 @@ func NewSolver(c Circuit) *Solver {
 		}
 		s.lines = append(s.lines, l)
 	}
-	s.breaks = make([]float64, 0, most+2)
+	s.work = newWork(most)
 	return s
 }
 
@@ -203,25 +202,20 @@ func (e *element) short() float64 {
 	return m
 }
 
-// ownBest returns the module's own best point, kept until its light changes.
-func (e *element) ownBest(breaks []float64) cell.Point {
+// ownBest returns a module's own best point, kept until its light changes.
+func (l *line) ownBest(i int, w *work) cell.Point {
+	e := &l.elements[i]
 	if !e.known {
 		if e.even {
 			st := e.whole.At(quantity.Irradiance(e.light), e.temp)
 			e.best = st.Best()
 		} else {
-			e.best = peak(e.voltage, elementBreaks(e, breaks[:0]))
+			one := line{elements: l.elements[i : i+1]}
+			e.best = highest(one.peaks(0, w))
 		}
 		e.known = true
 	}
 	return e.best
-}
-
-func elementBreaks(e *element, to []float64) []float64 {
-	for c := range e.classes {
-		to = append(to, e.classes[c].state.Short().Amperes())
-	}
-	return to
 }
 
 // voltage returns the string's voltage at current i, its cable taken off.
@@ -392,64 +386,8 @@ func (s *Solver) SumOfBest() quantity.Power {
 					e.best, e.known = p.best, true
 				}
 			}
-			sum += e.ownBest(s.breaks).Power().Watts()
+			sum += s.lines[k].ownBest(i, &s.work).Power().Watts()
 		}
 	}
 	return quantity.Power(sum)
-}
-
-// kinks returns the currents at which some cells give no more: between two of them a curve has one peak.
-func (s *Solver) kinks() []float64 {
-	b := s.breaks[:0]
-	for k := range s.lines {
-		for i := range s.lines[k].elements {
-			b = elementBreaks(&s.lines[k].elements[i], b)
-		}
-	}
-	return b
-}
-
-// golden is the section of a golden-section search.
-const golden = 0.6180339887498949
-
-// peak returns the best point of a curve V(I) that has at most one peak between breaks, which it sorts.
-func peak(voltage func(float64) float64, breaks []float64) cell.Point {
-	slices.Sort(breaks)
-	var best cell.Point
-	low := 0.0
-	for _, high := range breaks {
-		if high-low < 1e-12 {
-			continue
-		}
-		if i, p := climb(voltage, low, high); p > best.Power().Watts() {
-			best = cell.Point{Voltage: quantity.Voltage(p / i), Current: quantity.Current(i)}
-		}
-		low = high
-	}
-	return best
-}
-
-// climb returns the current between low and high at which the power is highest, and that power.
-func climb(voltage func(float64) float64, low, high float64) (current, power float64) {
-	a, b := low, high
-	x, y := b-golden*(b-a), a+golden*(b-a)
-	px, py := x*voltage(x), y*voltage(y)
-	for range 60 {
-		if b-a < 1e-9*high {
-			break
-		}
-		if px > py {
-			b, y, py = y, x, px
-			x = b - golden*(b-a)
-			px = x * voltage(x)
-		} else {
-			a, x, px = x, y, py
-			y = a + golden*(b-a)
-			py = y * voltage(y)
-		}
-	}
-	if px > py {
-		return x, px
-	}
-	return y, py
 }

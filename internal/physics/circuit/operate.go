@@ -48,7 +48,7 @@ func (s *Solver) best(lowest float64) cell.Point {
 	if lowest <= 0 {
 		best = cell.Point{}
 	}
-	for _, p := range s.Peaks() {
+	for _, p := range s.peaks() {
 		if p.Voltage.Volts() >= lowest && p.Power() > best.Power() {
 			best = p
 		}
@@ -81,7 +81,7 @@ func (s *Solver) Operate(w Window) cell.Point {
 			p = s.best(w.Lowest.Volts())
 			break
 		}
-		for _, q := range s.Peaks() {
+		for _, q := range s.peaks() {
 			if q.Voltage > p.Voltage {
 				p = q
 			}
@@ -125,47 +125,22 @@ func (s *Solver) StringCurrent(k int) quantity.Current {
 }
 
 // Peaks returns the local maxima of power, by rising voltage. Uniform arrays have one.
-func (s *Solver) Peaks() []cell.Point {
+func (s *Solver) Peaks() []cell.Point { return slices.Clone(s.peaks()) }
+
+// peaks is Peaks in the solver's own memory, good until its next call.
+func (s *Solver) peaks() []cell.Point {
 	if s.same() {
 		st, n, m := s.uniform()
 		p := st.Best()
 		if p.Current <= 0 {
 			return nil
 		}
-		return []cell.Point{{Voltage: quantity.Voltage(n * p.Voltage.Volts()), Current: quantity.Current(m * p.Current.Amperes())}}
+		return append(s.work.found[:0], cell.Point{Voltage: quantity.Voltage(n * p.Voltage.Volts()), Current: quantity.Current(m * p.Current.Amperes())})
 	}
 	if len(s.lines) == 1 {
-		return s.seriesPeaks()
+		return s.lines[0].peaks(s.series, &s.work)
 	}
 	return s.parallelPeaks()
-}
-
-// seriesPeaks finds the peaks of one string between the kinks of its current.
-func (s *Solver) seriesPeaks() []cell.Point {
-	l := line{elements: s.lines[0].elements, series: s.lines[0].series + s.series}
-	breaks := s.kinks()
-	slices.Sort(breaks)
-	var out []cell.Point
-	low := 0.0
-	for _, high := range breaks {
-		if high-low < 1e-9 {
-			continue
-		}
-		i, p := climb(l.voltage, low, high)
-		inner := i > low+1e-6*(high-low) && i < high-1e-6*(high-low)
-		if p > 0 && (inner || i >= high-1e-6*(high-low) && falls(l.voltage, high, p)) {
-			out = append(out, cell.Point{Voltage: quantity.Voltage(p / i), Current: quantity.Current(i)})
-		}
-		low = high
-	}
-	slices.Reverse(out)
-	return out
-}
-
-// falls reports whether power is lower a little past the current i, at which it is p.
-func falls(voltage func(float64) float64, i, p float64) bool {
-	j := i * (1 + 1e-5)
-	return j*voltage(j) < p
 }
 
 // scan is the number of voltages a parallel array's curve is searched at.
@@ -174,7 +149,7 @@ const scan = 96
 // parallelPeaks scans the voltage and refines around each local maximum.
 func (s *Solver) parallelPeaks() []cell.Point {
 	open := s.Open().Volts()
-	var out []cell.Point
+	out := s.work.found[:0]
 	power := func(v float64) float64 { return v * s.CurrentAt(quantity.Voltage(v)).Amperes() }
 	a, b := 0.0, power(open/scan)
 	for k := 2; k <= scan; k++ {
