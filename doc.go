@@ -1,0 +1,20 @@
+// Package noonmark is the map of the code; the program is cmd/noonmark.
+//
+// Six floors, each importing only those above it in this list, and inside a floor only along the
+// arrows that arch_test.go holds:
+//
+//	internal/base/     quantity problem cite shape            types and tools, no trade knowledge
+//	internal/physics/  sun climate sky heat cell circuit      one subject each; pure: no files, clock,
+//	                   charge wiring load                     network, or randomness of its own
+//	internal/build/    place catalog build                    gazetteer, part classes, the document
+//	internal/answer/   forecast check bench needs parts       a question in, an answer out, still pure
+//	internal/edge/     buildfile weather cli                  files and terminal
+//
+// Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string
+// and array → cable → controller → battery ⇄ loads → ledger. Imports run against the flow.
+//
+// Read first: README.md, internal/base/quantity, internal/build/build/types.go, and
+// internal/answer/forecast, the spine. Beside the floors: internal/testkit for tests, examples for
+// builds of our own, cmd/makeclimate and cmd/makedocs, which make the embedded climate and
+// docs/checks.md.
+package noonmark
