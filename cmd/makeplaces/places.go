@@ -207,3 +207,14 @@ func zones(script []byte) ([]byte, error) {
 	out := append([]byte(strings.ReplaceAll(string(n[1]), `"`, "")), '\n')
 	return append(append(out, g[1]...), '\n'), nil
 }
+
+// countryZones returns the lines of zone.tab that are no comments, as country code and zone.
+func countryZones(tab []byte) []byte {
+	var out []byte
+	for line := range strings.Lines(string(tab)) {
+		if f := strings.Split(strings.TrimSpace(line), "\t"); !strings.HasPrefix(line, "#") && len(f) >= 3 {
+			out = append(out, f[0]+" "+f[2]+"\n"...)
+		}
+	}
+	return out
+}

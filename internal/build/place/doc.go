@@ -4,8 +4,8 @@
 // The Earth is a sphere of 6371.0088 km here: distances are within 0.6 %. Heights are not held: the
 // climate's terrain grid has them.
 //
-// Two files are made by cmd/makeplaces and embedded: places.bin, the towns, and zones.txt, the grid
-// of time zones. countries.tsv (code, English name, other names) and regions.tsv (country, GeoNames
+// Three files are made by cmd/makeplaces and embedded: places.bin, the towns; zones.txt, the grid of
+// time zones; countryzones.txt, the zones of each country. countries.tsv (code, English name, other names) and regions.tsv (country, GeoNames
 // code, short name, name) are written by hand. All are decoded at the first look-up.
 package place
 

@@ -25,6 +25,7 @@ DK Copenhagen: Kobenhavn
 DK Århus: Aarhus
 ES Sevilla: Seville
 ES Córdoba: Cordova
+ES Donostia / San Sebastián: San Sebastián, Donostia
 ES Zaragoza: Saragossa
 ES A Coruña: La Coruna, Corunna
 FI Helsinki: Helsingfors
@@ -39,9 +40,9 @@ IN Kolkata: Calcutta
 IN Chennai: Madras
 IN Bengaluru: Bangalore
 IT Rome: Roma
-IT Milano: Milan, Mailand
-IT Napoli: Naples
-IT Torino: Turin
+IT Milan: Milano, Mailand
+IT Naples: Napoli
+IT Turin: Torino
 IT Venice: Venezia, Venedig
 IT Florence: Firenze
 IT Genoa: Genova

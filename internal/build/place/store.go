@@ -3,6 +3,7 @@ package place
 import (
 	_ "embed"
 	"encoding/binary"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -48,8 +49,9 @@ type gazetteer struct {
 	towns     []town
 	folded    []string // the towns' names as compared
 	countries []country
-	byName    map[string][]int32 // folded name or other name → towns, from most people
-	scopes    map[string][]scope // folded country or region, name or code
+	byName    map[string][]int32  // folded name or other name → towns, from most people
+	scopes    map[string][]scope  // folded country or region, name or code
+	at        map[[2]uint16]int32 // where a town's middle is
 }
 
 // countries returns the tables of countries and regions.
@@ -69,16 +71,30 @@ func countries() []country {
 
 // gazette returns the decoded gazetteer. It panics when the embedded files are not what cmd/makeplaces
 // writes.
-var gazette = sync.OnceValue(func() *gazetteer {
+var gazette = sync.OnceValue(load)
+
+// load decodes and indexes: about 30 ms.
+func load() *gazetteer {
 	g := &gazetteer{countries: countries(), byName: map[string][]int32{}, scopes: map[string][]scope{}}
 	g.decode(placesBin)
-	slices.SortStableFunc(g.towns, func(a, b town) int { return b.population - a.population })
+	g.sort()
 	g.folded = make([]string, len(g.towns))
+	g.at = make(map[[2]uint16]int32, len(g.towns))
 	g.byName = make(map[string][]int32, len(g.towns)+len(g.towns)/4)
+	ids := make([]int32, len(g.towns)) // one allocation for all the lists of one town
 	for i, t := range g.towns {
 		key := fold(t.name)
 		g.folded[i] = key
-		g.byName[key] = append(g.byName[key], int32(i))
+		ids[i] = int32(i)
+		p := [2]uint16{t.lat, t.lon}
+		if _, taken := g.at[p]; !taken {
+			g.at[p] = int32(i)
+		}
+		if list, taken := g.byName[key]; taken {
+			g.byName[key] = append(list, int32(i))
+		} else {
+			g.byName[key] = ids[i : i+1 : i+1]
+		}
 		if spelt := umlauts.Replace(t.name); spelt != t.name {
 			if key := fold(spelt); key != g.folded[i] {
 				g.byName[key] = append(g.byName[key], int32(i))
@@ -88,7 +104,21 @@ var gazette = sync.OnceValue(func() *gazetteer {
 	g.scope()
 	g.otherNames()
 	return g
-})
+}
+
+// sort puts the towns with most people first; equals stay in their order.
+func (g *gazetteer) sort() {
+	keys := make([]uint64, len(g.towns))
+	for i, t := range g.towns {
+		keys[i] = uint64(math.MaxUint32-uint32(t.population))<<32 | uint64(i)
+	}
+	slices.Sort(keys)
+	sorted := make([]town, len(keys))
+	for k, key := range keys {
+		sorted[k] = g.towns[uint32(key)]
+	}
+	g.towns = sorted
+}
 
 // decode reads places.bin.
 func (g *gazetteer) decode(b []byte) {
@@ -123,6 +153,20 @@ func (g *gazetteer) decode(b []byte) {
 			g.towns = append(g.towns, t)
 		}
 	}
+}
+
+// townAt returns the country of the town whose middle is at lat, lon, degrees.
+func (g *gazetteer) townAt(lat, lon float64) (code string, ok bool) {
+	y, x := math.Round((lat+90)/180*65535), math.Round((lon+180)/360*65535)
+	if y < 0 || y > 65535 || x < 0 || x > 65535 {
+		return "", false
+	}
+	p := [2]uint16{uint16(y), uint16(x)}
+	i, ok := g.at[p]
+	if !ok {
+		return "", false
+	}
+	return g.countries[g.towns[i].country].code, true
 }
 
 // scope indexes the countries and regions.
