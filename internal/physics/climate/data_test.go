@@ -154,4 +154,3 @@ func statistics(v []float64) (sd, lag float64) {
 	}
 	return sd, lag / sd / sd
 }
-
