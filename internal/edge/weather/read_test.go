@@ -320,7 +320,8 @@ func TestTMY3(t *testing.T) {
 // All the files at hand are whole, and their light is that of their place: no hour brighter than the
 // light beyond the atmosphere, none at night.
 func TestShared(t *testing.T) {
-	for file := range files {
+	for _, f := range files {
+		file := f.file
 		s := shared(t, file)
 		if s.Problems.Len() > 0 {
 			t.Errorf("%s: %v", file, s.Problems.Err())

@@ -33,7 +33,7 @@ var columns = [kinds]struct {
 	{"beam irradiance", "W/m²", -20, 1420},
 	{"diffuse irradiance", "W/m²", -20, 1200},
 	{"air temperature", "°C", -90, 60},
-	{"dew point", "°C", -110, 45},
+	{"dew point", "°C", -95, 45},
 	{"wind speed", "m/s", 0, 75},
 	{"pressure", "Pa", 30000, 115000},
 }

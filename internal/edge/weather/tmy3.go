@@ -36,7 +36,7 @@ func (l *lines) tmy3() *Series {
 	if !ok {
 		return s
 	}
-	if row != nil && strings.IndexAny(field(row, 0), "/-") < 0 || strings.Contains(strings.ToUpper(field(row, 0)), "DATE") {
+	if row != nil && !strings.ContainsAny(field(row, 0), "/-") || strings.Contains(strings.ToUpper(field(row, 0)), "DATE") {
 		row = l.next()
 	}
 	for ; row != nil; row = l.next() {
