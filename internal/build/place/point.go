@@ -93,13 +93,13 @@ var marks = strings.NewReplacer("′", "'", "’", "'", "″", `"`, "”", `"`, 
 func degrees(text, plus, minus string) (float64, bool) {
 	s := strings.TrimSpace(text)
 	sign := 1.0
-	for letter, v := range map[string]float64{plus: 1, minus: -1} {
-		if t, ok := strings.CutSuffix(s, letter); ok {
-			s, sign = t, v
-			break
+	for i, letter := range []string{plus, minus} {
+		t, ok := strings.CutSuffix(s, letter)
+		if !ok {
+			t, ok = strings.CutPrefix(s, letter)
 		}
-		if t, ok := strings.CutPrefix(s, letter); ok {
-			s, sign = t, v
+		if ok {
+			s, sign = t, float64(1-2*i)
 			break
 		}
 	}
