@@ -127,7 +127,8 @@ func charger(b *build.Build, c *build.Charger) ([]Finding, error) {
 			return nil, err
 		}
 		short += isc
-		out = append(out, coldVoltage(c, s, cold, e), hotVoltage(b, c, s, hot, start, e))
+		edge := coldVolts(b, s, e.Low.Add(-e.LowBand))
+		out = append(out, coldVoltage(c, s, cold, edge, e), hotVoltage(b, c, s, hot, start, e))
 	}
 	f := Finding{ID: "input-current", Subject: subject, Value: 1.25 * short, Limit: c.ShortCircuitMax.Amperes(), Unit: "A",
 		Reason: "1.25 times the strings' short-circuit current against what the input stands",
@@ -141,9 +142,9 @@ func charger(b *build.Build, c *build.Charger) ([]Finding, error) {
 
 // stringExtremes returns the coldest open volts, the hottest working and open volts, and the amps short.
 func stringExtremes(b *build.Build, s *build.String, e Extremes) (cold, hot, start, isc float64, err error) {
+	cold = coldVolts(b, s, e.Low)
 	for _, m := range s.Modules {
 		t := &b.Types[b.Modules[m].Type]
-		cold += t.Voc.Volts() * (1 + t.VocCoefficient.PerKelvin()*(e.Low.Celsius()-25))
 		isc = max(isc, t.Isc.Amperes())
 		params, err := forecast.Fit(t)
 		if err != nil {
@@ -159,14 +160,26 @@ func stringExtremes(b *build.Build, s *build.String, e Extremes) (cold, hot, sta
 	return cold, hot, start, isc, nil
 }
 
-func coldVoltage(c *build.Charger, s *build.String, cold float64, e Extremes) Finding {
+// coldVolts returns a string's open volts with cells at the given temperature, by the labels' coefficients.
+func coldVolts(b *build.Build, s *build.String, t quantity.Temperature) float64 {
+	volts := 0.0
+	for _, m := range s.Modules {
+		k := &b.Types[b.Modules[m].Type]
+		volts += k.Voc.Volts() * (1 + k.VocCoefficient.PerKelvin()*(t.Celsius()-25))
+	}
+	return volts
+}
+
+// coldVoltage judges the open volts at the extreme low, and warns where the cold edge of its band is over
+// the limit.
+func coldVoltage(c *build.Charger, s *build.String, cold, edge float64, e Extremes) Finding {
 	f := Finding{ID: "cold-voltage", Subject: "string " + s.Name + " on " + c.Name, Value: cold, Limit: c.InputMax.Volts(), Unit: "V",
-		Reason: fmt.Sprintf("open volts at %.0f °C (± %.0f K), the extreme low of %s, in cold dawn sun; over the limit the input dies", e.Low.Celsius(), e.LowBand.Kelvins(), e.LowAt),
+		Reason: fmt.Sprintf("open volts at %.0f °C, the extreme low of %s, in cold dawn sun; %.1f V at the cold edge of its band, %.0f °C; over the limit the input dies", e.Low.Celsius(), e.LowAt, edge, e.Low.Add(-e.LowBand).Celsius()),
 		Source: cite.Source{Title: "NEC 690.7(A)", Where: "module coefficient method"}}
 	switch {
 	case cold > f.Limit:
 		f.Verdict = Fail
-	case cold > 0.95*f.Limit:
+	case edge > f.Limit:
 		f.Verdict = Warn
 	}
 	return f

@@ -108,7 +108,7 @@ func (r *resolver) chargers() {
 		}
 		r.rating(d, &c, class, at)
 		c.Tracking = choice(r, d.Tracking, at+".tracking", trackWords, GlobalPeak)
-		c.InputCable = r.run(d.Input, "roof to "+d.Name, at+".input_cable", 4*quantity.Metre, 4*quantity.SquareMillimetre, quantity.Celsius(50))
+		c.InputCable = r.run(d.Input, "array to "+d.Name, at+".input_cable", 4*quantity.Metre, 4*quantity.SquareMillimetre, quantity.Celsius(50))
 		if c.Integrated && d.Output == nil {
 			c.BatteryCable = Run{Name: d.Name + " inside", Conductor: "copper", Length: 0.2 * quantity.Metre, Area: 16 * quantity.SquareMillimetre, Temperature: quantity.Celsius(45)}
 		} else {

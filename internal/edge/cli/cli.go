@@ -116,7 +116,7 @@ First steps:
 A figure that was not given is assumed, and every answer lists what it assumed.
 Exit codes: 0 done, 1 a check failed or the trip runs short (plan), 2 wrong use or bad input,
 3 internal fault.`,
-		SilenceUsage: true, SilenceErrors: true,
+		SilenceUsage: true, SilenceErrors: true, SuggestionsMinimumDistance: 2,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return nil

@@ -236,7 +236,7 @@ func verdict(b *build.Build, a *forecast.Answer) string {
 	}
 	line += fmt.Sprintf("\nLowest charge: %.0f %% in the middle year, %.0f %% or more in nine of ten; the user's floor is %.0f %%.",
 		a.LowestBand.P50*100, a.LowestBand.P90*100, b.Battery.LowestCharge.Percent())
-	if a.WorstRun.Shortfall > 0 {
+	if a.WorstRun.Shortfall > 0 && a.WorstRun.Last.After(a.WorstRun.First) {
 		line += fmt.Sprintf("\nHardest run: %s to %s takes %.0f Wh more than it brings.",
 			a.WorstRun.First.Format("2 Jan"), a.WorstRun.Last.Format("2 Jan"), a.WorstRun.Shortfall.WattHours())
 	}
