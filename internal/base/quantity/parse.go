@@ -125,7 +125,7 @@ func gaugeName(text string) (name string, ok bool) {
 	s := strings.ToUpper(tidy(text))
 	for _, mark := range []string{"AWG", "B&S", "GAUGE", "GA"} {
 		if before, after, found := strings.Cut(s, mark); found {
-			return strings.Trim(before+after, " #.-"), true
+			return strings.Trim(before+after, " #."), true
 		}
 	}
 	if g, known := gauges[s]; known && len(s) > 1 && g <= 0 {

@@ -161,6 +161,8 @@ func starts(s string, from, i int) bool {
 		return false // a power
 	case prev == '/':
 		return false
+	case strings.HasSuffix(s[:i], "°"):
+		return true
 	case letter(s, i-1) && (s[i] == '2' || s[i] == '3'): // the 2 of mm2, but not of 3ft2in
 		return digit(s, i+1) || i+1 < len(s) && (s[i+1] == '.' || s[i+1] == ',') || letter(s, i+1) && !strings.Contains(s[from:i], "/")
 	}

@@ -58,7 +58,7 @@ var (
 	charges = &dimension{"a charge", "100 Ah", []unit{{3600, "Ah amphours amp-hours amphour amp-hour amperehours ampere-hours"}, {3.6, "mAh"}, {1, "C coulomb coulombs As"}},
 		[]question{{"A amps", "a charge in ampere-hours; amperes are a current", ""}, {"Wh kWh", "a charge in ampere-hours; watt-hours are an energy", ""}}}
 	resistances  = &dimension{"a resistance", "12 mΩ", []unit{{1, "\u03a9 ohm ohms"}, {1e-3, "m\u03a9 mohm milliohm milliohms"}, {1e-6, "µ\u03a9"}, {1e3, "k\u03a9 kohm"}, {1e6, "M\u03a9 Mohm"}}, nil}
-	irradiances  = &dimension{"an irradiance", "800 W/m²", []unit{{1, "W/m2 Wm-2"}, {1e3, "kW/m2 kWm-2"}, {0.1, "mW/cm2"}}, []question{{"W", "an irradiance in W/m²", "W/m²"}}}
+	irradiances  = &dimension{"an irradiance", "800 W/m²", []unit{{1, "W/m2 Wm-2"}, {1e3, "kW/m2 kWm-2"}, {10, "mW/cm2"}}, []question{{"W", "an irradiance in W/m²", "W/m²"}}}
 	irradiations = &dimension{"an irradiation", "5.2 kWh/m²", []unit{{3.6e6, "kWh/m2 kWh/m2/day kWh/m2/d kWhm-2"}, {3600, "Wh/m2 Wh/m2/day Wh/m2/d Whm-2"},
 		{1e6, "MJ/m2 MJ/m2/day MJ/m2/d MJm-2"}, {1, "J/m2"}}, nil}
 	speeds = &dimension{"a speed", "90 km/h or 55 mph", []unit{
@@ -104,14 +104,20 @@ func (d *dimension) size(name string) (size float64, ok bool) {
 			return u.size, true
 		}
 	}
-	found := 0
+	found, folds := 0, 0
 	for _, u := range d.units {
 		if sameButCase(u.names, name) {
 			size = u.size
 			found++
 		}
+		if strings.Contains(strings.ToLower(" "+u.names+" "), " "+strings.ToLower(name)+" ") {
+			folds++ // mW and MW
+		}
 	}
-	return size, found == 1
+	if found != 1 || folds != 1 {
+		return 0, false
+	}
+	return size, true
 }
 
 // unknown says what to ask when a term's unit is none of the dimension's.
@@ -189,7 +195,7 @@ func (d *dimension) value(c *scanner, terms []term) (float64, error) {
 		if i > 0 && t.unit == "" && d == lengths && last == 0.3048 {
 			size, ok = 0.0254, true // 5' 6
 		}
-		if i > 0 && t.unit == "" && ok == false && i == len(terms)-1 && d == durations {
+		if i > 0 && t.unit == "" && !ok && i == len(terms)-1 && d == durations {
 			return 0, c.fail("a unit after each number, such as 2 h 30 min", "")
 		}
 		if !ok {
