@@ -33,8 +33,8 @@ type Check struct {
 
 // record is a line of the check log.
 type record struct {
-	Package, Test, What, Source, Standing, Why string
-	Want, Got, Tol                             float64
+	Package, Test, What, Title, Source, Standing, Why string
+	Want, Got, Tol                                    float64
 }
 
 var mu sync.Mutex
@@ -63,7 +63,7 @@ func Published(t testing.TB, got float64, c Check) {
 	} else {
 		pkg = filepath.Base(pkg)
 	}
-	line, err := json.Marshal(record{pkg, t.Name(), c.What, strings.TrimPrefix(c.Source.Title+", "+c.Source.Where, ", "),
+	line, err := json.Marshal(record{pkg, t.Name(), c.What, c.Source.Title, strings.Trim(c.Source.Title+", "+c.Source.Where, ", "),
 		c.Source.Standing.String(), c.Why, c.Want, got, c.Tol})
 	if err != nil {
 		t.Fatal(err)

@@ -44,6 +44,7 @@ type Day struct {
 	LowestP90        quantity.Ratio       // reached or exceeded in 90 % of years
 	HarvestBand      Band                 // Wh
 	ShortShare       quantity.Ratio       // share of years whose night from this day runs short
+	ShortBy          quantity.Energy      // what such a night lacks, mean of the years in which it is short
 	PlaneIrradiation quantity.Irradiation // open sky on the first module's plane
 	WarmestModule    quantity.Temperature // mean of the years' highest
 	AirLow, AirHigh  quantity.Temperature // means

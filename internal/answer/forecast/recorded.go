@@ -34,13 +34,14 @@ func (c *course) record(t *tape, i int, f Hourly) {
 const stepsPerHour = int(time.Hour / step)
 
 func recordedStep(t *tape, m *moment, at int, when time.Time, f Hourly) now {
+	zone := f.ZoneOffset()
 	global, _, diffuse, air, wind := f.Hour(when)
 	n := now{air: air, wind: wind}
 	if m.sin <= 0 || global <= 0 {
 		return n
 	}
 	// The hour's steps on the tape; at the tape's ends, those that are there.
-	start := at - (when.Minute() / int(step/time.Minute))
+	start := at - int(when.UTC().Add(zone).Sub(when.UTC().Add(zone).Truncate(time.Hour))/step)
 	sum, count := 0.0, 0
 	for k := max(0, start); k < min(start+stepsPerHour, len(t.sins)); k++ {
 		sum += t.sins[k]

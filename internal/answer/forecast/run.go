@@ -13,8 +13,9 @@ import (
 	"noonmark/internal/physics/climate"
 )
 
-// Hourly is a weather file: the means of the hour that holds t.
+// Hourly is a weather file: the means of the hour that holds t, hours beginning on the hour of its zone.
 type Hourly interface {
+	ZoneOffset() time.Duration
 	Hour(t time.Time) (global, beam, diffuse quantity.Irradiance, air quantity.Temperature, wind quantity.Speed)
 }
 
@@ -139,7 +140,7 @@ func plot(b *build.Build, t *tape, files map[string]Hourly) (*course, error) {
 func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer {
 	n := len(years)
 	share := 1 / float64(n)
-	a := &Answer{Years: n, Seed: seed, Nights: len(t.days)}
+	a := &Answer{Years: n, Seed: seed, Nights: max(1, len(t.days)-1)}
 	var mean account
 	var harvest, lowest, short []float64
 	for y := range years {
@@ -204,6 +205,7 @@ func sumDay(b *build.Build, t *tape, years []yearResult, d int) Day {
 		sum.unused += r.unused * share
 		sum.alternator += r.alternator * share
 		sum.plane += r.plane * share
+		sum.night += r.night * share
 		sum.warmest += r.warmest * share
 		sum.low += r.low * share
 		sum.high += r.high * share
@@ -221,6 +223,9 @@ func sumDay(b *build.Build, t *tape, years []yearResult, d int) Day {
 	low := bandOf(lowest)
 	day.Lowest, day.LowestP90 = quantity.Ratio(low.P50), quantity.Ratio(low.P90)
 	day.ShortShare = quantity.Ratio(short)
+	if short > 0 {
+		day.ShortBy = quantity.Energy(sum.night / short)
+	}
 	return day
 }
 

@@ -116,8 +116,8 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 		n := c.weather(w, m, span.first+k, k)
 		o := r.step(m, n)
 		out.take(&o, k*2 >= span.count, n, r)
-		if k*2 < span.count && d > 0 {
-			res.days[d-1].night += o.unmet
+		if k*2 < span.count { // before noon: the night that began the day before
+			res.days[max(0, d-1)].night += o.unmet
 		}
 		if rel := math.Abs(o.residual()) / math.Max(1, o.account[Sunlight]+o.demand); rel > res.worst {
 			res.worst = rel

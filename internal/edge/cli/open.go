@@ -17,6 +17,7 @@ import (
 type openedBuild struct {
 	build   build.Build
 	weather map[string]forecast.Hourly
+	notes   []assumption // on the weather files
 }
 
 // openBuild reads a build file and the weather files it names, relative to it. Every problem of the
@@ -48,6 +49,9 @@ func openBuild(path string) (*openedBuild, error) {
 			return nil, misuse("weather file %s: %v", at, err)
 		}
 		out.weather[name] = s
+		for _, n := range s.Notes {
+			out.notes = append(out.notes, assumption{What: "weather file " + name, Value: n, Why: "the file has gaps or oddities"})
+		}
 	}
 	return out, nil
 }
@@ -58,7 +62,7 @@ func (b *openedBuild) assumed() []assumption {
 	for _, a := range b.build.Assumed {
 		out = append(out, assumption{What: a.Path, Value: a.Value, Why: a.Why, Source: a.Source})
 	}
-	return out
+	return append(out, b.notes...)
 }
 
 // throttled makes f fit to be called by several workers at once.

@@ -45,6 +45,7 @@ type dayAnswer struct {
 	P50        float64 `json:"harvest_P50_Wh"`
 	P10        float64 `json:"harvest_P10_Wh"`
 	ShortShare float64 `json:"short_share"`
+	ShortBy    float64 `json:"short_by_Wh"`
 	Plane      float64 `json:"plane_Whm2"`
 	Module     float64 `json:"warmest_module_degC"`
 	AirLow     float64 `json:"air_low_degC"`
@@ -157,7 +158,7 @@ func tripJSON(a *forecast.Answer, b *openedBuild) tripAnswer {
 			Date: d.Date.Format("2006-01-02"), Place: d.Place, Drive: d.Moves, Harvest: wh(d.Harvest), Demand: wh(d.Demand), Unmet: wh(d.Unmet),
 			Unused: wh(d.Unused), Alternator: wh(d.Alternator), Lowest: round(d.Lowest.Float(), 4), LowestP90: round(d.LowestP90.Float(), 4),
 			P90: round(d.HarvestBand.P90, 3), P50: round(d.HarvestBand.P50, 3), P10: round(d.HarvestBand.P10, 3),
-			ShortShare: round(d.ShortShare.Float(), 4), Plane: round(d.PlaneIrradiation.KilowattHoursPerSquareMetre()*1000, 1),
+			ShortShare: round(d.ShortShare.Float(), 4), ShortBy: round(d.ShortBy.WattHours(), 1), Plane: round(d.PlaneIrradiation.KilowattHoursPerSquareMetre()*1000, 1),
 			Module: round(d.WarmestModule.Celsius(), 1), AirLow: round(d.AirLow.Celsius(), 1), AirHigh: round(d.AirHigh.Celsius(), 1),
 		})
 	}
@@ -198,7 +199,7 @@ func printDays(s *Streams, a *forecast.Answer) {
 		note := ""
 		switch {
 		case d.ShortShare >= 0.5:
-			note = fmt.Sprintf("  SHORT by %.0f Wh, in %.0f %% of years", d.Unmet.WattHours()/math.Max(0.01, d.ShortShare.Float()), d.ShortShare.Percent())
+			note = fmt.Sprintf("  SHORT by %.0f Wh, in %.0f %% of years", d.ShortBy.WattHours(), d.ShortShare.Percent())
 		case d.ShortShare >= 0.02:
 			note = fmt.Sprintf("  short in %.0f %% of years", d.ShortShare.Percent())
 		}
