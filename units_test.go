@@ -22,8 +22,46 @@ func quantityType(t types.Type) (string, bool) {
 	return n.Obj().Name(), number
 }
 
-// unitFaults finds in a file: variable times or over variable of quantity types, and conversion of one
-// quantity type to another.
+// bare reports whether an expression is a number written out, not zero, that stands as a quantity. A
+// Ratio is a plain number by nature.
+func bare(info *types.Info, e ast.Expr) (string, bool) {
+	x := e
+	if u, ok := x.(*ast.UnaryExpr); ok && u.Op == token.SUB {
+		x = u.X
+	}
+	if _, ok := x.(*ast.BasicLit); !ok {
+		return "", false
+	}
+	tv := info.Types[e]
+	name, ok := quantityType(tv.Type)
+	return name, ok && name != "Ratio" && tv.Value != nil && constant.Sign(tv.Value) != 0
+}
+
+// parts returns the expressions of a node in which a bare number would stand as a quantity.
+func parts(n ast.Node) []ast.Expr {
+	switch x := n.(type) {
+	case *ast.BinaryExpr:
+		if x.Op != token.MUL && x.Op != token.QUO {
+			return []ast.Expr{x.X, x.Y}
+		}
+	case *ast.KeyValueExpr:
+		return []ast.Expr{x.Value}
+	case *ast.CompositeLit:
+		return x.Elts
+	case *ast.AssignStmt:
+		if x.Tok != token.MUL_ASSIGN && x.Tok != token.QUO_ASSIGN {
+			return x.Rhs
+		}
+	case *ast.ReturnStmt:
+		return x.Results
+	case *ast.ValueSpec:
+		return x.Values
+	}
+	return nil
+}
+
+// unitFaults finds in a file: variable times or over variable of quantity types, conversion of one
+// quantity type to another, and a bare non-zero number as a quantity.
 func unitFaults(fset *token.FileSet, info *types.Info, f *ast.File) []string {
 	var out []string
 	variable := func(e ast.Expr) (string, bool) {
@@ -32,6 +70,11 @@ func unitFaults(fset *token.FileSet, info *types.Info, f *ast.File) []string {
 		return name, ok && (tv.Value == nil || tv.Value.Kind() == constant.Unknown)
 	}
 	ast.Inspect(f, func(n ast.Node) bool {
+		for _, e := range parts(n) {
+			if name, ok := bare(info, e); ok {
+				out = append(out, fset.Position(e.Pos()).String()+": a bare number as a "+name)
+			}
+		}
 		switch x := n.(type) {
 		case *ast.BinaryExpr:
 			if x.Op == token.MUL || x.Op == token.QUO {
@@ -42,7 +85,15 @@ func unitFaults(fset *token.FileSet, info *types.Info, f *ast.File) []string {
 				}
 			}
 		case *ast.CallExpr:
-			if len(x.Args) != 1 || !info.Types[x.Fun].IsType() {
+			if !info.Types[x.Fun].IsType() {
+				for _, e := range x.Args {
+					if name, ok := bare(info, e); ok {
+						out = append(out, fset.Position(e.Pos()).String()+": a bare number as a "+name)
+					}
+				}
+				return true
+			}
+			if len(x.Args) != 1 {
 				return true
 			}
 			to, okTo := quantityType(info.Types[x.Fun].Type)
@@ -58,7 +109,8 @@ func unitFaults(fset *token.FileSet, info *types.Info, f *ast.File) []string {
 
 const loadMode = packages.NeedName | packages.NeedFiles | packages.NeedSyntax | packages.NeedTypes | packages.NeedTypesInfo | packages.NeedImports | packages.NeedDeps
 
-// No quantity is multiplied by a quantity, and none becomes another, outside package quantity. The
+// No quantity is multiplied by a quantity, none becomes another, and no bare number is one, outside
+// package quantity. The
 // test asks the go command, so it runs with -count=1.
 func TestUnits(t *testing.T) {
 	pkgs, err := packages.Load(&packages.Config{Mode: loadMode}, "./internal/...", "./cmd/...")
@@ -85,12 +137,12 @@ func TestUnits(t *testing.T) {
 	}
 }
 
-// The rule can fail: a file with both faults shows both.
+// The rule can fail: a file with all three faults shows them.
 func TestUnitsCanFail(t *testing.T) {
 	dir := t.TempDir()
 	overlay := map[string][]byte{dir + "/bad.go": []byte(`package bad
 import "noonmark/internal/base/quantity"
-func Bad(a, b quantity.Power, v quantity.Voltage) (quantity.Power, quantity.Power) { return a * b, quantity.Power(v) }
+func Bad(a, b quantity.Power, v quantity.Voltage) (quantity.Power, quantity.Power, quantity.Power) { return a * b, quantity.Power(v), 7 }
 `)}
 	pkgs, err := packages.Load(&packages.Config{Mode: loadMode, Overlay: overlay}, "file="+dir+"/bad.go")
 	if err != nil || len(pkgs) == 0 {
@@ -100,7 +152,7 @@ func Bad(a, b quantity.Power, v quantity.Voltage) (quantity.Power, quantity.Powe
 	for _, f := range pkgs[0].Syntax {
 		faults = append(faults, unitFaults(pkgs[0].Fset, pkgs[0].TypesInfo, f)...)
 	}
-	if len(faults) != 2 {
-		t.Errorf("got %d faults, want 2: %v %v", len(faults), faults, pkgs[0].Errors)
+	if len(faults) != 3 {
+		t.Errorf("got %d faults, want 3: %v %v", len(faults), faults, pkgs[0].Errors)
 	}
 }

@@ -456,7 +456,7 @@ func (r *resolver) fridge(d *LoadDoc, l *Load, at string) {
 	if l.Fridge.Running <= 0 {
 		r.wrong(at+".power", "above zero")
 	}
-	if l.Fridge.Rise < -10 || l.Fridge.Rise > 30*quantity.OneKelvin {
+	if l.Fridge.Rise < -10*quantity.OneKelvin || l.Fridge.Rise > 30*quantity.OneKelvin {
 		r.wrong(at+".warmer_than_air", "-10 K to 30 K")
 	}
 }

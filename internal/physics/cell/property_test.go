@@ -124,3 +124,19 @@ func BenchmarkFit(b *testing.B) {
 		}
 	}
 }
+
+// Curves that are none are refused, never fitted.
+func TestFitCurveRefuses(t *testing.T) {
+	warm := quantity.Celsius(25)
+	straight := Measured{Cells: 1, Temperature: warm}
+	nan := Measured{Cells: 1, Temperature: warm}
+	for k := range 8 {
+		straight.Points = append(straight.Points, Point{Voltage: quantity.Voltage(-0.1 * float64(k)), Current: 0})
+		nan.Points = append(nan.Points, Point{Voltage: quantity.Voltage(math.NaN()), Current: 1})
+	}
+	for what, m := range map[string]Measured{"no points": {Cells: 1, Temperature: warm}, "no current": straight, "not a number": nan} {
+		if _, _, err := FitCurve(m); !errors.Is(err, ErrCurve) {
+			t.Errorf("%s: got %v, want ErrCurve", what, err)
+		}
+	}
+}

@@ -134,3 +134,28 @@ func TestHuld(t *testing.T) {
 			Want: c.want, Tol: 0.02, Why: "modules of one kind scatter so; the label here is of their class"})
 	}
 }
+
+// Our fit of the two measured curves reaches the published least errors and parameters.
+//
+// Source: Easwarakhanthan et al. 1986, data sets; best errors as commonly printed since.
+func TestFitCurve(t *testing.T) {
+	fit := func(curve [2][]float64, cells int, celsius float64) (Params, float64) {
+		m := Measured{Cells: cells, Temperature: quantity.Celsius(celsius)}
+		for k, v := range curve[0] {
+			m.Points = append(m.Points, Point{Voltage: quantity.Voltage(v), Current: quantity.Current(curve[1][k])})
+		}
+		p, e, err := FitCurve(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p, e.Amperes()
+	}
+	p, e := fit(curve57, 1, 33)
+	testkit.Published(t, e, testkit.Check{What: "57 mm cell, least implicit error of our own fit, A", Source: easwarakhanthan, Want: 9.860219e-4, Tol: 1e-8})
+	testkit.Published(t, p.Rs, testkit.Check{What: "57 mm cell, series resistance of our own fit, Ω", Source: easwarakhanthan, Want: 0.0363771, Tol: 2e-6})
+	testkit.Published(t, p.IL, testkit.Check{What: "57 mm cell, light current of our own fit, A", Source: easwarakhanthan, Want: 0.7607755, Tol: 2e-6})
+	m, e := fit(curve36, 36, 45)
+	module := cite.Source{Title: easwarakhanthan.Title, Where: "module", Standing: cite.FromMemory}
+	testkit.Published(t, e, testkit.Check{What: "36-cell module, least implicit error of our own fit, A", Source: module, Want: 2.425075e-3, Tol: 1e-8})
+	testkit.Published(t, m.Rs, testkit.Check{What: "36-cell module, series resistance of our own fit, Ω", Source: module, Want: 1.20127, Tol: 2e-4})
+}
