@@ -3,7 +3,7 @@
 // Six floors, each importing only those above it in this list, and inside a floor only along the
 // arrows that arch_test.go holds:
 //
-//	internal/base/     quantity problem cite shape            types and tools, no trade knowledge
+//	internal/base/     quantity numeric shape cite problem    types and tools, no trade knowledge
 //	internal/physics/  sun climate sky heat cell circuit      one subject each; pure: no files, clock,
 //	                   charge wiring load                     network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
