@@ -160,7 +160,7 @@ func (r *resolver) points(d *TypeDoc, t *ModuleType, c custom, at string) {
 	positive((*float64)(d.Vmp), at+".vmp")
 	positive((*float64)(d.Imp), at+".imp")
 	if d.Pmax == nil && (d.Vmp == nil || d.Imp == nil) {
-		r.wrong(at, "the label: at least pmax, or vmp and imp; or like: a class of the catalogue")
+		r.wrong(at, "watts at least (pmax), or working volts and amperes (vmp, imp)")
 		return
 	}
 	if d.Pmax == nil {

@@ -44,17 +44,40 @@ func Open(path string) (build.Build, error) {
 // Build reads, checks and completes a build file's text; name is its name in messages.
 func Build(name string, data []byte) (build.Build, error) {
 	doc, where, problems := Decode(name, data)
-	if problems.Len() > 0 {
+	if problems.Len() > 0 && len(where) == 0 {
 		return build.Build{}, problems.Err()
 	}
 	b, found := build.Resolve(doc)
-	var placed problem.List
+	known := problems.All()
 	for _, p := range found.All() {
+		if follows(p, known) {
+			continue
+		}
 		at := where.Of(p.Path)
 		p.File, p.Line, p.Column = name, at.Line, at.Column
-		placed.Add(p)
+		problems.Add(p)
 	}
-	return b, placed.Err()
+	return b, problems.Err()
+}
+
+// follows reports whether a problem of the document only follows from one of the text: it stands at, under
+// or over a place that could not be read, or asks for the key that was mistyped.
+func follows(p problem.Problem, text []problem.Problem) bool {
+	for _, t := range text {
+		if within(p.Path, t.Path) || within(t.Path, p.Path) {
+			return true
+		}
+		if cut := strings.LastIndexByte(t.Path, '.'); cut > 0 && t.Likely != "" && within(p.Path, t.Path[:cut]+"."+t.Likely) {
+			return true
+		}
+	}
+	return false
+}
+
+// within reports whether a path is another or lies under it.
+func within(path, over string) bool {
+	rest, ok := strings.CutPrefix(path, over)
+	return ok && over != "" && (rest == "" || rest[0] == '.' || rest[0] == '[')
 }
 
 // Mark is a place in a file.

@@ -135,6 +135,27 @@ func TestAllAtOnce(t *testing.T) {
 	}
 }
 
+// Faults of the text and faults of its sense are reported together, and none twice.
+func TestTextAndSense(t *testing.T) {
+	text := strings.NewReplacer("height: 2.05 m", "heigth: 2.05 m", "voc: 29.1 V", "voc: 21 V", "nights: 5", "nights: 0").Replace(string(examples.All()[0].Text))
+	_, err := Build("van.yaml", []byte(text))
+	var bad *problem.Error
+	if !errors.As(err, &bad) {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"surfaces.lid.heigth", "types.foil-95.voc", "trip.legs[0].stay.nights"} {
+		n := 0
+		for _, p := range bad.Problems {
+			if p.Path == want {
+				n++
+			}
+		}
+		if n != 1 {
+			t.Errorf("%s: reported %d times, want once: %v", want, n, bad.Problems)
+		}
+	}
+}
+
 // FuzzDecode: no text makes the reader or the resolver panic.
 func FuzzDecode(f *testing.F) {
 	for _, e := range examples.All() {

@@ -110,7 +110,7 @@ var skyWords = map[string]struct {
 func (q *nowQuestion) answer(label string, sp spot) (nowAnswer, error) {
 	kind, assumed, err := build.ParseLabel(label)
 	if err != nil {
-		return nowAnswer{}, misuse("label: %v", err)
+		return nowAnswer{}, misuse("%v", err)
 	}
 	scene, notes, err := q.scene(&kind, sp)
 	if err != nil {
