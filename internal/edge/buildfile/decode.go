@@ -67,7 +67,8 @@ func follows(p problem.Problem, text []problem.Problem) bool {
 		if within(p.Path, t.Path) || within(t.Path, p.Path) {
 			return true
 		}
-		if cut := strings.LastIndexByte(t.Path, '.'); cut > 0 && t.Likely != "" && within(p.Path, t.Path[:cut]+"."+t.Likely) {
+		parent := t.Path[:strings.LastIndexByte(t.Path, '.')+1] // with its dot; empty at the top
+		if t.Likely != "" && within(p.Path, parent+t.Likely) {
 			return true
 		}
 	}

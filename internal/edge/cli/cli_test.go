@@ -124,7 +124,7 @@ func TestMisuse(t *testing.T) {
 		want string
 	}{
 		{[]string{"plna"}, "plan"}, {[]string{"plan"}, "one build file"}, {[]string{"plan", "nofile"}, "no such file"},
-		{[]string{"plan", bad}, "surfaces"}, {[]string{"plan", bad}, "2 problems"}, {[]string{"trip", file(t, "heron-van"), "--years", "0"}, "--years"},
+		{[]string{"plan", bad}, "surfaces"}, {[]string{"plan", bad}, "5 problems"}, {[]string{"trip", file(t, "heron-van"), "--years", "0"}, "--years"},
 		{[]string{"sun"}, "--at"}, {[]string{"sun", "--at", "91,0"}, ""}, {[]string{"sun", "--at", "10,10", "--time", "soon"}, "--time"},
 		{[]string{"sun", "--at", "10,10", "--time", "1850-01-01T00:00Z"}, "1850"}, {[]string{"sky", "--at", "10,10", "--cloud", "40"}, "--cloud"},
 		{[]string{"sky", "--at", "10,10", "--tilt", "30°"}, "--facing"}, {[]string{"now", "nothing at all", "--at", "10,10"}, "label"},
