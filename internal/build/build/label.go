@@ -100,9 +100,9 @@ func (r *resolver) moduleType(d *TypeDoc, at string) ModuleType {
 	if r.problems.Len() > before {
 		return t
 	}
-	t.PmaxCoefficient = r.coefficient(d.PmaxCoefficient, at+".pmax_coefficient", t.Pmax.Watts(), c.pmax)
-	t.VocCoefficient = r.coefficient(d.VocCoefficient, at+".voc_coefficient", t.Voc.Volts(), c.voc)
-	t.IscCoefficient = r.coefficient(d.IscCoefficient, at+".isc_coefficient", t.Isc.Amperes(), c.isc)
+	t.PmaxCoefficient = r.coefficient(d.PmaxCoefficient, at+".pmax_coefficient", "W", t.Pmax.Watts(), c.pmax)
+	t.VocCoefficient = r.coefficient(d.VocCoefficient, at+".voc_coefficient", "V", t.Voc.Volts(), c.voc)
+	t.IscCoefficient = r.coefficient(d.IscCoefficient, at+".isc_coefficient", "A", t.Isc.Amperes(), c.isc)
 	if k := t.PmaxCoefficient.PercentPerKelvin(); k >= 0 || k < -1 {
 		likely := ""
 		if k > 0 {
@@ -138,8 +138,12 @@ func suffix(likely string) string {
 	return "; most likely " + likely
 }
 
-func (r *resolver) coefficient(c *quantity.Coefficient, path string, reference, def float64) quantity.PerKelvin {
+func (r *resolver) coefficient(c *quantity.Coefficient, path, unit string, reference, def float64) quantity.PerKelvin {
 	if c != nil {
+		if of := c.Of(); of != "" && of != unit {
+			r.wrong(path, "a coefficient in %%/K or in m%s/K: this one is of another quantity", unit)
+			return quantity.PerKelvin(def / 100)
+		}
 		return c.Relative(reference)
 	}
 	k := quantity.PerKelvin(def / 100)

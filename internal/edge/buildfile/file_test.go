@@ -99,6 +99,7 @@ func TestFaults(t *testing.T) {
 		{"voc: 29.1 V", "voc: 21 V", "types.foil-95.voc", "above the working voltage"},
 		{"isc: 4.72 A", "isc: 4.1 A", "types.foil-95.isc", "above the working current"},
 		{"pmax_coefficient: -0.36 %/K", "pmax_coefficient: 0.36 %/K", "types.foil-95.pmax_coefficient", "below zero"},
+		{"voc_coefficient: -0.29 %/K", "voc_coefficient: -84 mA/K", "types.foil-95.voc_coefficient", "another quantity"},
 		{"size: 1.7 m x 0.35 m", "size: 0.7 m x 0.35 m", "types.foil-95.size", "W/m²"},
 		{"at: [0.2 m, 0.508 m]", "at: [0.2 m, 0.30 m]", "modules.B.at", "overlap"},
 		{"at: [0.2 m, 0.508 m]", "at: [0.9 m, 0.508 m]", "modules.B.at", "outside"},

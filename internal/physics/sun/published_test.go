@@ -88,7 +88,7 @@ func TestWorkedExampleOfTheReport(t *testing.T) {
 	src := spa("table A5.1")
 	e := atDay(days(at))
 	p := At(at, s)
-	const short = "our short series; the issue's bound is 0.01°"
+	const short = "our short series; the project's bound is 0.01°"
 	testkit.Published(t, days(at)+2451545, testkit.Check{What: "Julian day", Source: src, Want: 2452930.312847222, Tol: 1e-8})
 	testkit.Published(t, e.distance, testkit.Check{What: "distance, AU", Source: src, Want: 0.99654229735, Tol: 5e-5, Why: "short series, planets left out"})
 	testkit.Published(t, e.deltaPsi/rad, testkit.Check{What: "nutation in longitude, degrees", Source: src, Want: -0.003998404303, Tol: 0.5 / 3600, Why: "four terms, 0.5″"})
@@ -216,7 +216,7 @@ func TestTenPlaces(t *testing.T) {
 			t.Fatal(err)
 		}
 		p := At(at, site(c.lat, c.lon, c.height))
-		testkit.Published(t, from(p, 90-c.zenith, c.azimuth), testkit.Check{What: "separation at " + c.at + ", degrees", Source: src, Want: 0, Tol: 0.01, Why: "the issue's bound"})
+		testkit.Published(t, from(p, 90-c.zenith, c.azimuth), testkit.Check{What: "separation at " + c.at + ", degrees", Source: src, Want: 0, Tol: 0.01, Why: "the project's bound"})
 		testkit.Published(t, p.Distance, testkit.Check{What: "distance at " + c.at + ", AU", Source: src, Want: c.r, Tol: 1e-4, Why: "planets left out"})
 	}
 }
@@ -233,7 +233,7 @@ func TestAstropy(t *testing.T) {
 		w.add(from(p, number(t, r[4]), number(t, r[5])))
 	}
 	t.Logf("separation from Astropy at %d instants: worst %.5f° (%.1f″), rms %.5f° (%.1f″)", w.n, w.max, w.max*3600, w.rms(), w.rms()*3600)
-	testkit.Published(t, w.max, testkit.Check{What: "worst separation of 200 instants, degrees", Source: cite.Source{Title: "Astropy 5.2.1, built-in ephemeris", Where: "AltAz, pressure 0"}, Want: 0, Tol: 0.01, Why: "the issue's bound"})
+	testkit.Published(t, w.max, testkit.Check{What: "worst separation of 200 instants, degrees", Source: cite.Source{Title: "Astropy 5.2.1, built-in ephemeris", Where: "AltAz, pressure 0"}, Want: 0, Tol: 0.01, Why: "the project's bound"})
 }
 
 // Source: JPL Horizons, observer tables, airless and refracted.
@@ -258,7 +258,7 @@ func TestHorizons(t *testing.T) {
 		}
 	}
 	t.Logf("0N 0E: worst %.5f°, rms %.5f°; refraction worst %.4f°", w.max, w.rms(), air.max)
-	testkit.Published(t, w.max, testkit.Check{What: "worst separation, two days every 5 minutes, degrees", Source: src("0N 0E, 2019-03-19"), Want: 0, Tol: 0.01, Why: "the issue's bound"})
+	testkit.Published(t, w.max, testkit.Check{What: "worst separation, two days every 5 minutes, degrees", Source: src("0N 0E, 2019-03-19"), Want: 0, Tol: 0.01, Why: "the project's bound"})
 	testkit.Published(t, air.max, testkit.Check{What: "worst refraction above -0.5°, degrees", Source: src("0N 0E, 2019-03-19"), Want: 0, Tol: 0.02, Why: "another model of the air near the horizon"})
 
 	w, air = worst{}, worst{}
@@ -268,7 +268,7 @@ func TestHorizons(t *testing.T) {
 		air.add(math.Abs(p.Declination.Degrees() - number(t, r[2])))
 	}
 	t.Logf("50N 10E: worst %.5f°, declination worst %.5f°", w.max, air.max)
-	testkit.Published(t, w.max, testkit.Check{What: "worst separation, hourly, degrees", Source: src("50N 10E, 2020-01-01"), Want: 0, Tol: 0.01, Why: "the issue's bound"})
+	testkit.Published(t, w.max, testkit.Check{What: "worst separation, hourly, degrees", Source: src("50N 10E, 2020-01-01"), Want: 0, Tol: 0.01, Why: "the project's bound"})
 
 	w = worst{}
 	for _, r := range table(t, "sun-position/horizons_sun_29N_81W_10day_refracted.csv")[1:] {
@@ -310,7 +310,7 @@ func TestEdgeCases(t *testing.T) {
 		}
 	}
 	t.Logf("%d edge cases within 1950 to 2100: worst %.5f°", w.n, w.max)
-	testkit.Published(t, w.max, testkit.Check{What: "worst separation of the edge cases, degrees", Source: spa("computed at poles, date line, leap day"), Want: 0, Tol: 0.01, Why: "the issue's bound"})
+	testkit.Published(t, w.max, testkit.Check{What: "worst separation of the edge cases, degrees", Source: spa("computed at poles, date line, leap day"), Want: 0, Tol: 0.01, Why: "the project's bound"})
 }
 
 // Source: J. A. Duffie and W. A. Beckman, Solar Engineering of Thermal Processes, examples 1.5.1, 1.6.1, 1.6.2, 1.6.3, 1.8.1.
