@@ -147,10 +147,10 @@ type StringDoc struct {
 // ChargerDoc is a charger as written.
 type ChargerDoc struct {
 	Name         string            `file:"-"`
-	Like         *string           `file:"like" doc:"class of the catalogue to start from" eg:"controller-75-15"`
+	Like         *string           `file:"like" doc:"class of the catalogue to start from" eg:"controller-16a"`
 	Integrated   *bool             `file:"integrated" doc:"solar input of an integrated power unit" eg:"false"`
 	Strings      []string          `file:"strings" doc:"in parallel" eg:"[lid]"`
-	InputMax     *quantity.Voltage `file:"input_max" doc:"highest input voltage" eg:"75 V"`
+	InputMax     *quantity.Voltage `file:"input_max" doc:"highest input voltage" eg:"80 V"`
 	StartMargin  *quantity.Voltage `file:"start_margin" doc:"above the battery, to start" eg:"5 V"`
 	RunMargin    *quantity.Voltage `file:"run_margin" doc:"above the battery, to go on" eg:"1 V"`
 	InputMin     *quantity.Voltage `file:"input_min" doc:"lowest working input voltage" eg:"11 V"`

@@ -79,7 +79,7 @@ func (r *resolver) chargers() {
 		names = append(names, s.Name)
 	}
 	if len(r.doc.Chargers) == 0 {
-		r.wrong("chargers", "a charge controller, such as roof: {like: controller-75-15}")
+		r.wrong("chargers", "a charge controller, such as roof: {like: controller-16a}")
 	}
 	used := map[int]string{}
 	for i := range r.doc.Chargers {

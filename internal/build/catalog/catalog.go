@@ -56,12 +56,12 @@ type Charger struct {
 // Chargers returns the classes of charger.
 func Chargers() []Charger {
 	return []Charger{
-		{"controller-75-15", "tracking controller, 75 V in, 15 A out", false, 75 * quantity.Volt, 5 * quantity.Volt, 1 * quantity.Volt, 0,
-			15 * quantity.Ampere, 15 * quantity.Ampere, 15 * quantity.Ampere, 220 * quantity.Watt, 96 * quantity.Percent, 1 * quantity.Watt, 0.15 * quantity.Watt, practice},
-		{"controller-100-30", "tracking controller, 100 V in, 30 A out", false, 100 * quantity.Volt, 5 * quantity.Volt, 1 * quantity.Volt, 0,
-			30 * quantity.Ampere, 35 * quantity.Ampere, 30 * quantity.Ampere, 440 * quantity.Watt, 97 * quantity.Percent, 1.5 * quantity.Watt, 0.2 * quantity.Watt, practice},
-		{"controller-28-10", "small tracking controller for one module, 28 V in, 10 A out", false, 28 * quantity.Volt, 2 * quantity.Volt, 1 * quantity.Volt, 0,
-			10 * quantity.Ampere, 12 * quantity.Ampere, 10 * quantity.Ampere, 150 * quantity.Watt, 95 * quantity.Percent, 0.6 * quantity.Watt, 0.1 * quantity.Watt, practice},
+		{"controller-16a", "tracking controller, 80 V in, 16 A out", false, 80 * quantity.Volt, 5 * quantity.Volt, 1 * quantity.Volt, 0,
+			16 * quantity.Ampere, 18 * quantity.Ampere, 16 * quantity.Ampere, 230 * quantity.Watt, 96 * quantity.Percent, 1 * quantity.Watt, 0.15 * quantity.Watt, practice},
+		{"controller-32a", "tracking controller, 110 V in, 32 A out", false, 110 * quantity.Volt, 5 * quantity.Volt, 1 * quantity.Volt, 0,
+			32 * quantity.Ampere, 36 * quantity.Ampere, 32 * quantity.Ampere, 460 * quantity.Watt, 97 * quantity.Percent, 1.5 * quantity.Watt, 0.2 * quantity.Watt, practice},
+		{"controller-9a", "small tracking controller for one module, 28 V in, 9 A out", false, 28 * quantity.Volt, 2 * quantity.Volt, 1 * quantity.Volt, 0,
+			9 * quantity.Ampere, 11 * quantity.Ampere, 9 * quantity.Ampere, 130 * quantity.Watt, 95 * quantity.Percent, 0.6 * quantity.Watt, 0.1 * quantity.Watt, practice},
 		{"unit-60", "integrated power unit, solar input 11 to 60 V, 10 A, 300 W", true, 60 * quantity.Volt, 0, 0, 11 * quantity.Volt,
 			10 * quantity.Ampere, 15 * quantity.Ampere, 25 * quantity.Ampere, 300 * quantity.Watt, 94 * quantity.Percent, 2 * quantity.Watt, 5 * quantity.Watt, practice},
 	}

@@ -12,7 +12,7 @@ import (
 type Answers struct {
 	Vehicle string // 1: roof or lid, "2.1 m x 1.35 m"
 	Modules string // 2: "2 x foil CIGS 90 W Voc 28.3 V ..."
-	Charger string // 3: class of the catalogue, or highest input volts and amps "75 V 15 A"
+	Charger string // 3: class of the catalogue, or highest input volts and amps "80 V 16 A"
 	Battery string // 4: "100 Ah at 12.8 V", or a class
 	People  string // 5
 	Loads   string // 6: classes, "fridge-40, lights, phones"
@@ -47,7 +47,7 @@ func Starter(a Answers) ([]byte, error) {
 	if err := place(&b, n, &kind, size); err != nil {
 		return nil, err
 	}
-	charger, err := chargerLines(orText(a.Charger, "controller-75-15"))
+	charger, err := chargerLines(orText(a.Charger, "controller-16a"))
 	if err != nil {
 		return nil, err
 	}
@@ -126,7 +126,7 @@ func chargerLines(text string) (string, error) {
 	}
 	var volts, amps float64
 	if n, _ := fmt.Sscanf(text, "%f V %f A", &volts, &amps); n != 2 {
-		return "", fmt.Errorf("controller %q: a class such as controller-75-15, or its highest input and its output, 75 V 15 A", text)
+		return "", fmt.Errorf("controller %q: a class such as controller-16a, or its highest input and its output, 80 V 16 A", text)
 	}
 	return fmt.Sprintf("chargers:\n  solar: {input_max: %g V, output_current: %g A, input_current: %g A, short_circuit_max: %g A, input_power: %g W}\n\n", volts, amps, amps, amps*1.25, amps*14.5), nil
 }

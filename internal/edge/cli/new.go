@@ -21,7 +21,7 @@ var questions = []struct {
 }{
 	{"How large is the roof or lid?", "front to rear by left to right", "2.1 m x 1.35 m", func(a *buildfile.Answers) *string { return &a.Vehicle }},
 	{"Which modules?", "how many, then the label as printed", "2 x foil CIGS 90 W", func(a *buildfile.Answers) *string { return &a.Modules }},
-	{"Which charge controller?", "highest input volts and output amps, or a class: controller-75-15, controller-100-30, unit-60", "controller-75-15", func(a *buildfile.Answers) *string { return &a.Charger }},
+	{"Which charge controller?", "highest input volts and output amps, or a class: controller-16a, controller-32a, unit-60", "controller-16a", func(a *buildfile.Answers) *string { return &a.Charger }},
 	{"Which battery?", "100 Ah at 12.8 V, 1280 Wh, or a class: lfp-100, lfp-200, agm-100", "lfp-100", func(a *buildfile.Answers) *string { return &a.Battery }},
 	{"How many people?", "", "2", func(a *buildfile.Answers) *string { return &a.People }},
 	{"What do you run?", "fridge-40, fridge-90, lights, phones, laptop, fan, heater, pump, cpap, standby", "fridge-40, lights, phones, standby", func(a *buildfile.Answers) *string { return &a.Loads }},
