@@ -40,7 +40,8 @@ type class struct {
 // group is cells behind one bypass path.
 type group struct {
 	first, last int     // classes
-	drop        float64 // of its diode; NaN-free: +Inf means none
+	drop        float64 // of its diode; +Inf: none over the group
+	cellDrop    float64 // of a cell's own diode
 	perCell     bool
 }
 
@@ -51,8 +52,9 @@ type element struct {
 	cells   int
 	classes []class
 	groups  []group
-	layout  []int // cells in each group
-	drop    float64
+	layout  []int   // cells in each group
+	drop    float64 // of the diode over a group; +Inf: none
+	one     float64 // of a diode over a cell
 	perCell bool
 	even    bool // one light over the module
 	light   float64
@@ -102,6 +104,7 @@ func newElement(m Module) element {
 	if e.drop <= 0 {
 		e.drop = DefaultDrop.Volts()
 	}
+	e.one = e.drop
 	e.layout = append(e.layout, m.Groups...)
 	sum := 0
 	for _, n := range e.layout {
@@ -109,9 +112,7 @@ func newElement(m Module) element {
 	}
 	if len(e.layout) == 0 {
 		e.layout = []int{m.Cells}
-		if !m.DiodePerCell {
-			e.drop = math.Inf(1)
-		}
+		e.drop = math.Inf(1)
 	} else if sum != m.Cells {
 		panic("circuit: bypass groups do not cover the cells")
 	}
@@ -137,7 +138,7 @@ func (e *element) setEven(light float64, t quantity.Temperature) {
 	e.classes, e.groups = e.classes[:0], e.groups[:0]
 	for _, n := range e.layout {
 		e.classes = append(e.classes, class{st, float64(n)})
-		e.groups = append(e.groups, group{first: len(e.classes) - 1, last: len(e.classes), drop: e.drop, perCell: e.perCell})
+		e.groups = append(e.groups, group{first: len(e.classes) - 1, last: len(e.classes), drop: e.drop, cellDrop: e.one, perCell: e.perCell})
 	}
 	e.even, e.light, e.temp, e.known = true, light, t, false
 }
@@ -169,7 +170,7 @@ func (s *Solver) SetCells(str, module int, light []quantity.Irradiance, t quanti
 			}
 			e.classes = append(e.classes, class{st, 1})
 		}
-		e.groups = append(e.groups, group{first: first, last: len(e.classes), drop: e.drop, perCell: e.perCell})
+		e.groups = append(e.groups, group{first: first, last: len(e.classes), drop: e.drop, cellDrop: e.one, perCell: e.perCell})
 		k += n
 	}
 	e.even, e.known = false, false
@@ -184,7 +185,7 @@ func (e *element) voltage(i float64) float64 {
 		for c := gr.first; c < gr.last; c++ {
 			u := e.classes[c].state.VoltageAt(quantity.Current(i)).Volts()
 			if gr.perCell {
-				u = math.Max(u, -gr.drop)
+				u = math.Max(u, -gr.cellDrop)
 			}
 			v += u * e.classes[c].count
 		}

@@ -36,12 +36,14 @@ func (l *line) findKinks(w *work) {
 		}
 		for g := range e.groups {
 			gr := &e.groups[g]
-			if math.IsInf(gr.drop, 1) || gr.last-gr.first < 2 {
+			if gr.last-gr.first < 2 {
 				continue
 			}
-			k = append(k, e.takeover(gr))
+			if !math.IsInf(gr.drop, 1) {
+				k = append(k, e.takeover(gr))
+			}
 			for c := gr.first; gr.perCell && c < gr.last; c++ {
-				k = append(k, e.classes[c].state.CurrentAt(quantity.Voltage(-gr.drop)).Amperes())
+				k = append(k, e.classes[c].state.CurrentAt(quantity.Voltage(-gr.cellDrop)).Amperes())
 			}
 		}
 	}

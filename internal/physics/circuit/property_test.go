@@ -71,6 +71,23 @@ func TestMoreLight(t *testing.T) {
 	})
 }
 
+// With a diode over each cell and none over the module, 36 dark cells beside two lit modules hold 36 drops,
+// not one.
+func TestDiodePerCell(t *testing.T) {
+	m := shadeModule()
+	m.DiodePerCell = true
+	s := NewSolver(Circuit{Strings: []String{{Modules: []Module{m, m, m}}}})
+	for k := range 2 {
+		s.SetModule(0, k, 1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+	}
+	alone := s.lines[0].elements[0].whole.At(1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+	best := alone.Best()
+	least := 2*best.Power().Watts() - 36*0.5*best.Current.Amperes() // at the lit modules' own best current
+	if p := s.Best().Power().Watts(); p < least || p > least+1.5 {
+		t.Errorf("one of three modules dark: got %.3f W, want a little over %.3f W", p, least)
+	}
+}
+
 // A window holds: no point under its lowest voltage, over its current or power, and none over its highest.
 func TestWindow(t *testing.T) {
 	s := solve(shadeModule(18, 18), lit(map[int]float64{3: 0.25}))
