@@ -294,6 +294,20 @@ func (r *resolver) grid(d *TypeDoc, t *ModuleType, c custom, at string) {
 // labelNumber finds a number with a unit in a label; the name before it may say which.
 var labelNumber = regexp.MustCompile(`(?i)(voc|isc|vmp|vmpp|imp|impp|pmax|pmpp)?\s*[:=]?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*(wp|w|v|a|%/k|%/°c|kg|m|mm|cm|in)\b?`)
 
+// labelNamed finds a named number of a label with whatever unit follows it.
+var labelNamed = regexp.MustCompile(`(?i)\b(voc|isc|vmpp?|impp?|pmax|pmpp)\s*[:=]?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([a-z%]*)`)
+
+// labelUnits refuses a named number without its unit: dropped, it would be estimated in silence.
+func labelUnits(text string) error {
+	for _, m := range labelNamed.FindAllStringSubmatch(text, -1) {
+		unit := map[byte]string{'v': "V", 'i': "A", 'p': "W"}[strings.ToLower(m[1])[0]]
+		if got := strings.ToUpper(m[3]); got != unit && got != unit+"P" {
+			return fmt.Errorf("label: %q: the unit after the number, most likely %s %s %s", strings.TrimSpace(m[0]), m[1], m[2], unit)
+		}
+	}
+	return nil
+}
+
 // labelSize finds "1.1 m x 0.6 m" in a label.
 var labelSize = regexp.MustCompile(`(?i)([0-9.]+)\s*(mm|cm|m|in)?\s*[x×]\s*([0-9.]+)\s*(mm|cm|m|in)`)
 
@@ -320,6 +334,9 @@ func ParseLabel(text string) (ModuleType, []Assumed, error) {
 		}
 		d.Size = &SizeDoc{l, w}
 		rest = strings.Replace(rest, m[0], " ", 1)
+	}
+	if err := labelUnits(rest); err != nil {
+		return ModuleType{}, nil, err
 	}
 	if err := labelNumbers(rest, &d); err != nil {
 		return ModuleType{}, nil, err
