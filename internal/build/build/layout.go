@@ -24,7 +24,7 @@ func (r *resolver) layout(placed []bool) {
 	b := r.build
 	for i := range b.Modules {
 		m := &b.Modules[i]
-		if len(b.Types) == 0 || b.Types[m.Type].Width <= 0 {
+		if len(b.Types) == 0 || len(b.Surfaces) == 0 || b.Types[m.Type].Width <= 0 {
 			placed[i] = false
 		}
 		if !placed[i] {

@@ -116,6 +116,9 @@ func (r *resolver) moduleType(written *TypeDoc, at string) ModuleType {
 		r.say(at+".voc_coefficient", "a voltage coefficient below zero, above -1 %/K", "")
 	}
 	tol := or(r, d.Tolerance, at+".tolerance", 3*quantity.Percent, "most labels", customary)
+	if tol < 0 || tol > 20*quantity.Percent {
+		r.wrong(at+".tolerance", "0 to 20 %%")
+	}
 	t.ToleranceLow, t.ToleranceHigh = -tol, tol
 	t.LowLight = or(r, d.LowLight, at+".low_light", quantity.Ratio(c.lowLight), "typical of "+t.Technology.String(), customSource)
 	if t.LowLight < 50*quantity.Percent || t.LowLight > 110*quantity.Percent {
@@ -240,7 +243,10 @@ func (r *resolver) body(d *TypeDoc, t *ModuleType, c custom, at string) {
 		t.Length = 2 * t.Width
 		r.assume(at+".size", fmt.Sprintf("%.2f m x %.2f m", t.Length.Metres(), t.Width.Metres()), fmt.Sprintf("%.0f W/m², twice as long as wide", c.wattsPerM2), customSource)
 	}
-	t.Mass = or(r, d.Mass, at+".mass", quantity.Mass(math.Round(t.Length.Metres()*t.Width.Metres()*c.kgPerM2*10)/10), "by area", "handbook B5, from memory")
+	t.Mass = or(r, d.Mass, at+".mass", quantity.Mass(math.Max(0.1, math.Round(t.Length.Metres()*t.Width.Metres()*c.kgPerM2*10)/10)), "by area", "handbook B5, from memory")
+	if t.Mass <= 0 || t.Mass > 100*quantity.Kilogram {
+		r.wrong(at+".mass", "above 0 and up to 100 kg, of one module")
+	}
 	if d.Front == nil {
 		for _, w := range frontWords {
 			if w.value == c.front {

@@ -72,6 +72,7 @@ func (r *resolver) outline(path string, size *SizeDoc, corner *PointDoc, corners
 		}
 		if crosses(out) {
 			r.wrong(path+".outline", "an outline that does not cross itself")
+			return nil
 		}
 		return out
 	case len(corners) > 0:
@@ -225,6 +226,7 @@ func (r *resolver) modules() {
 		m.Turn = quiet(d.Turn, 0)
 		if q := m.Turn.Degrees() / 90; math.Abs(q-math.Round(q)) > 1e-6 {
 			r.wrong(at+".turn", "a quarter turn: 0°, 90°, 180° or 270°")
+			known = false
 		}
 		if d.Attached == nil {
 			r.assume(at+".attached", "bonded", "thin modules on a lid", customary)
