@@ -193,6 +193,7 @@ type AlternatorDoc struct {
 
 // InverterDoc is an inverter as written.
 type InverterDoc struct {
+	Like       *string         `file:"like" doc:"class of the catalogue to start from" eg:"inverter-300"`
 	Idle       *quantity.Power `file:"idle" doc:"drawn with nothing plugged in" eg:"10 W"`
 	Efficiency *quantity.Ratio `file:"efficiency" doc:"at its best" eg:"90 %"`
 	Rated      *quantity.Power `file:"rated" doc:"output" eg:"500 W"`

@@ -3,351 +3,271 @@ package build
 import (
 	"errors"
 	"fmt"
-	"math"
 	"regexp"
 	"strings"
 
 	"noonmark/internal/base/quantity"
-	"noonmark/internal/build/catalog"
 )
 
-// custom is what modules of a technology have in common: temperature coefficients in %/K, efficiency at
-// 200 W/m² over that at 1000, ratios of the label's points, volts of a cell, and how they are made.
-// Source: vehicle tables, section 6, for coefficients and low light (most from memory); handbook E6
-// for the ratios; mass and power by area from handbook B5 and practice.
-type custom struct {
-	pmax, voc, isc      float64 // %/K
-	lowLight            float64
-	vmpOfVoc, impOfIsc  float64
-	cellVoc             float64 // V
-	wattsPerM2, kgPerM2 float64
-	front               FrontMaterial
-	most                float64 // W per m² of gross area that no such module reaches
-	vocLow, vocHigh     float64 // Voc/Vmp of sound labels
-	iscLow, iscHigh     float64 // Isc/Imp
-	perCell             bool
-}
+// longestLabel is the longest label read, in bytes.
+const longestLabel = 300
 
-var customs = map[Technology]custom{
-	MonoPERC:         {-0.35, -0.28, 0.05, 0.97, 0.835, 0.945, 0.68, 195, 11, FloatGlass, 250, 1.12, 1.30, 1.02, 1.12, false},
-	MonoTOPCon:       {-0.30, -0.25, 0.045, 0.97, 0.845, 0.945, 0.71, 205, 11, FloatGlass, 250, 1.12, 1.30, 1.02, 1.12, false},
-	Heterojunction:   {-0.28, -0.24, 0.04, 0.97, 0.845, 0.945, 0.735, 205, 11, FloatGlass, 250, 1.12, 1.30, 1.02, 1.12, false},
-	RearContact:      {-0.29, -0.25, 0.05, 0.97, 0.845, 0.94, 0.72, 205, 3, Fluoropolymer, 250, 1.12, 1.30, 1.02, 1.12, false},
-	Poly:             {-0.41, -0.31, 0.055, 0.95, 0.815, 0.94, 0.615, 160, 11, FloatGlass, 220, 1.12, 1.32, 1.02, 1.12, false},
-	FlexibleMono:     {-0.38, -0.30, 0.05, 0.93, 0.825, 0.94, 0.66, 175, 3, Fluoropolymer, 250, 1.12, 1.32, 1.02, 1.12, false},
-	CIGS:             {-0.36, -0.30, 0.01, 0.93, 0.775, 0.90, 0.68, 140, 12, FloatGlass, 200, 1.15, 1.42, 1.04, 1.27, false},
-	CIGSFoil:         {-0.36, -0.30, 0.01, 0.93, 0.770, 0.89, 0.675, 140, 2.8, Fluoropolymer, 200, 1.15, 1.42, 1.04, 1.27, true},
-	CdTe:             {-0.28, -0.26, 0.04, 0.96, 0.78, 0.91, 0.85, 150, 14, FloatGlass, 210, 1.15, 1.42, 1.04, 1.27, false},
-	AmorphousSilicon: {-0.20, -0.30, 0.08, 0.95, 0.75, 0.85, 0.90, 65, 4, Fluoropolymer, 120, 1.20, 1.55, 1.05, 1.40, false},
-}
+// number is a number of a label, with a decimal point or comma.
+const number = `([0-9]+(?:[.,][0-9]+)?)`
 
-// customSource names where the customs come from.
-const customSource = "tables by technology, mostly from memory"
+var (
+	// labelNoise is what labels print and no value is taken from: test conditions, a spread of watts.
+	labelNoise = regexp.MustCompile(`(?i)1000 ?w/m(?:²|2)|\bam ?1[.,]5g?\b|\b25 ?(?:°|deg)? ?c\b|[+] ?[0-9.,]+ ?wp?\b`)
+	// labelSpread is a tolerance: "± 3 %".
+	labelSpread = regexp.MustCompile(`(?:±|[+]/[-−–]) ?` + number + ` ?%`)
+	// labelSize is "1.1 m x 0.6 m", "1020x530 mm", and a thickness that is dropped.
+	labelSize = regexp.MustCompile(`(?i)` + number + ` ?(mm|cm|m|in|")? ?[x×*] ?` + number + ` ?(mm|cm|m|in|")?(?: ?[x×*] ?` + number + ` ?(mm|cm|m|in|")?)?`)
+	// labelValue is a number with its name before it or in brackets after it, and its unit.
+	labelValue = regexp.MustCompile(`(?i)(?:\b(v_?oc|u_?oc|i_?sc|i_?k|[vu]_?mpp?|[vu]_?pm|i_?mpp?|i_?pm|p_?max|p_?mpp?|fuse|weight|mass)\b)?[ :=]*` +
+		`([-−–]?)` + number + ` ?(wp|w|v|a|%/ ?(?:k|°c|c)|kg|g|lb)?(?:[^a-z0-9%²]|$)(?: ?\(?(voc|isc|[vu]mpp?|impp?|pmax|pmpp?)\))?`)
+)
 
-func (r *resolver) types() {
-	for i := range r.doc.Types {
-		r.build.Types = append(r.build.Types, r.moduleType(&r.doc.Types[i], "types."+r.doc.Types[i].Name))
-	}
-}
-
-// like copies a class of the catalogue under what was written.
-func (r *resolver) like(d *TypeDoc, at string) {
-	if d.Like == nil {
-		return
-	}
-	var names []string
-	for _, c := range catalog.Modules() {
-		names = append(names, c.Name)
-		if c.Name != *d.Like {
-			continue
-		}
-		if d.Pmax == nil && d.Voc == nil && d.Isc == nil && d.Vmp == nil && d.Imp == nil {
-			d.Pmax, d.Voc, d.Isc, d.Vmp, d.Imp = &c.Pmax, &c.Voc, &c.Isc, &c.Vmp, &c.Imp
-			if d.Rows == nil && d.Columns == nil {
-				d.Rows, d.Columns = &c.Rows, &c.Columns
-			}
-		}
-		if d.Technology == nil {
-			d.Technology = &c.Technology
-		}
-		if d.Size == nil {
-			d.Size = &SizeDoc{c.Length, c.Width}
-		}
-		if d.Mass == nil {
-			d.Mass = &c.Mass
-		}
-		if d.Bypass == nil {
-			d.Bypass = &c.Groups
-		}
-		if d.PerCell == nil {
-			d.PerCell = &c.PerCell
-		}
-		r.assume(at, "class "+c.Name+": "+c.Line, "no label was given", c.Source.String())
-		return
-	}
-	r.index(*d.Like, at+".like", "class of module in the catalogue", names)
-}
-
-func (r *resolver) moduleType(d *TypeDoc, at string) ModuleType {
-	before := r.problems.Len()
-	r.like(d, at)
-	if d.Technology == nil {
-		r.assume(at+".technology", MonoPERC.String(), "the commonest cell", customary)
-	}
-	t := ModuleType{Name: d.Name, Technology: choice(r, d.Technology, at+".technology", techWords, MonoPERC)}
-	c := customs[t.Technology]
-	r.points(d, &t, c, at)
-	if r.problems.Len() > before {
-		return t
-	}
-	t.PmaxCoefficient = r.coefficient(d.PmaxCoefficient, at+".pmax_coefficient", "W", t.Pmax.Watts(), c.pmax)
-	t.VocCoefficient = r.coefficient(d.VocCoefficient, at+".voc_coefficient", "V", t.Voc.Volts(), c.voc)
-	t.IscCoefficient = r.coefficient(d.IscCoefficient, at+".isc_coefficient", "A", t.Isc.Amperes(), c.isc)
-	if k := t.PmaxCoefficient.PercentPerKelvin(); k >= 0 || k < -1 {
-		likely := ""
-		if k > 0 {
-			likely = fmt.Sprintf("%.4g %%/K", -k)
-		}
-		r.say(at+".pmax_coefficient", "a power coefficient below zero: a hot module gives less", likely)
-	}
-	if k := t.VocCoefficient.PercentPerKelvin(); k >= 0 || k < -1 {
-		r.say(at+".voc_coefficient", "a voltage coefficient below zero, above -1 %/K", "")
-	}
-	tol := or(r, d.Tolerance, at+".tolerance", 3*quantity.Percent, "most labels", customary)
-	t.ToleranceLow, t.ToleranceHigh = -tol, tol
-	t.LowLight = or(r, d.LowLight, at+".low_light", quantity.Ratio(c.lowLight), "typical of "+t.Technology.String(), customSource)
-	if t.LowLight < 50*quantity.Percent || t.LowLight > 110*quantity.Percent {
-		r.wrong(at+".low_light", "50 %% to 110 %%: the efficiency at 200 W/m² over that at 1000 W/m²")
-	}
-	r.body(d, &t, c, at)
-	r.grid(d, &t, c, at)
-	t.Connector, t.Price, t.WarrantyYears, t.MaxFuse = quiet(d.Connector, ""), d.Price, quiet(d.Warranty, 0), d.MaxFuse
-	t.MinBendRadius = quiet(d.BendRadius, 0)
-	return t
-}
-
-// say records a problem with what is most likely meant.
-func (r *resolver) say(path, want, likely string) {
-	r.wrong(path, "%s", want+suffix(likely))
-}
-
-func suffix(likely string) string {
-	if likely == "" {
-		return ""
-	}
-	return "; most likely " + likely
-}
-
-func (r *resolver) coefficient(c *quantity.Coefficient, path, unit string, reference, def float64) quantity.PerKelvin {
-	if c != nil {
-		if of := c.Of(); of != "" && of != unit {
-			r.wrong(path, "a coefficient in %%/K or in m%s/K: this one is of another quantity", unit)
-			return quantity.PerKelvin(def / 100)
-		}
-		return c.Relative(reference)
-	}
-	k := quantity.PerKelvin(def / 100)
-	r.assume(path, k.String(), "typical of the technology", customSource)
-	return k
-}
-
-// points reads the label's points, fills in those that follow from the others, and checks them.
-func (r *resolver) points(d *TypeDoc, t *ModuleType, c custom, at string) {
-	positive := func(v *float64, path string) {
-		if v != nil && !(*v > 0) {
-			r.wrong(path, "above zero")
-		}
-	}
-	positive((*float64)(d.Pmax), at+".pmax")
-	positive((*float64)(d.Voc), at+".voc")
-	positive((*float64)(d.Isc), at+".isc")
-	positive((*float64)(d.Vmp), at+".vmp")
-	positive((*float64)(d.Imp), at+".imp")
-	if d.Pmax == nil && (d.Vmp == nil || d.Imp == nil) {
-		r.wrong(at, "watts at least (pmax), or working volts and amperes (vmp, imp)")
-		return
-	}
-	if d.Pmax == nil {
-		t.Pmax = quantity.Power(d.Vmp.Volts() * d.Imp.Amperes())
-		r.assume(at+".pmax", t.Pmax.String(), "vmp × imp", "label")
-	} else {
-		t.Pmax = *d.Pmax
-	}
-	r.volts(d, t, c, at)
-	if p := t.Vmp.Volts() * t.Imp.Amperes(); math.Abs(p/t.Pmax.Watts()-1) > 0.03 {
-		r.say(at+".pmax", fmt.Sprintf("vmp × imp, which is %.4g W, within 3 %% of pmax, %.4g W", p, t.Pmax.Watts()), fmt.Sprintf("pmax %.4g W", p))
-	}
-	if t.Voc <= t.Vmp {
-		r.say(at+".voc", fmt.Sprintf("an open voltage above the working voltage, %.4g V", t.Vmp.Volts()), "the two swapped")
-	} else if x := t.Voc.Volts() / t.Vmp.Volts(); x < c.vocLow || x > c.vocHigh {
-		r.wrong(at+".voc", "voc between %.2f and %.2f of vmp for %s, not %.2f", c.vocLow, c.vocHigh, t.Technology, x)
-	}
-	if t.Isc <= t.Imp {
-		r.say(at+".isc", fmt.Sprintf("a short-circuit current above the working current, %.4g A", t.Imp.Amperes()), "the two swapped")
-	} else if x := t.Isc.Amperes() / t.Imp.Amperes(); x < c.iscLow || x > c.iscHigh {
-		r.wrong(at+".isc", "isc between %.2f and %.2f of imp for %s, not %.2f", c.iscLow, c.iscHigh, t.Technology, x)
-	}
-}
-
-// volts fills in the points that were not written.
-func (r *resolver) volts(d *TypeDoc, t *ModuleType, c custom, at string) {
-	why := "typical of the technology"
-	take := func(written *float64, path string, def float64, unit string) float64 {
-		if written != nil {
-			return *written
-		}
-		def = math.Round(def*1000) / 1000
-		r.assume(path, fmt.Sprintf("%.4g %s", def, unit), why, customSource)
-		return def
-	}
-	vmp := 18.5
-	switch {
-	case d.Vmp != nil:
-		vmp = d.Vmp.Volts()
-	case d.Imp != nil:
-		vmp = t.Pmax.Watts() / d.Imp.Amperes()
-	case d.Voc != nil:
-		vmp = d.Voc.Volts() * c.vmpOfVoc
-	case d.Isc != nil:
-		vmp = t.Pmax.Watts() / (d.Isc.Amperes() * c.impOfIsc)
-	}
-	t.Vmp = quantity.Voltage(take((*float64)(d.Vmp), at+".vmp", vmp, "V"))
-	t.Imp = quantity.Current(take((*float64)(d.Imp), at+".imp", t.Pmax.Watts()/t.Vmp.Volts(), "A"))
-	t.Voc = quantity.Voltage(take((*float64)(d.Voc), at+".voc", t.Vmp.Volts()/c.vmpOfVoc, "V"))
-	t.Isc = quantity.Current(take((*float64)(d.Isc), at+".isc", t.Imp.Amperes()/c.impOfIsc, "A"))
-}
-
-// body reads size, mass and front.
-func (r *resolver) body(d *TypeDoc, t *ModuleType, c custom, at string) {
-	if d.Size != nil {
-		t.Length, t.Width = d.Size.Length, d.Size.Width
-		if t.Length <= 0 || t.Width <= 0 || t.Length > 4*quantity.Metre || t.Width > 4*quantity.Metre {
-			r.wrong(at+".size", "sides above 0 and up to 4 m")
-			t.Length, t.Width = 1*quantity.Metre, 1*quantity.Metre
-		}
-		t.Length, t.Width = max(t.Length, t.Width), min(t.Length, t.Width)
-		if w := t.Pmax.Watts() / (t.Length.Metres() * t.Width.Metres()); w > c.most {
-			r.wrong(at+".size", "an area that such a cell can have: %.0f W/m² is over the %.0f W/m² of the best %s modules", w, c.most, t.Technology)
-		} else if w < 15 {
-			r.wrong(at+".size", "an area that fits the power: %.0f W/m² is less than any module gives", w)
-		}
-	} else {
-		area := t.Pmax.Watts() / c.wattsPerM2
-		t.Width = quantity.Length(math.Sqrt(area / 2))
-		t.Length = 2 * t.Width
-		r.assume(at+".size", fmt.Sprintf("%.2f m x %.2f m", t.Length.Metres(), t.Width.Metres()), fmt.Sprintf("%.0f W/m², twice as long as wide", c.wattsPerM2), customSource)
-	}
-	t.Mass = or(r, d.Mass, at+".mass", quantity.Mass(math.Round(t.Length.Metres()*t.Width.Metres()*c.kgPerM2*10)/10), "by area", "handbook B5, from memory")
-	if d.Front == nil {
-		for _, w := range frontWords {
-			if w.value == c.front {
-				r.assume(at+".front", w.text, "typical of the technology", customary)
-			}
-		}
-	}
-	t.Front = choice(r, d.Front, at+".front", frontWords, c.front)
-}
-
-// grid reads the cells: from the drawing, or counted from the volts.
-func (r *resolver) grid(d *TypeDoc, t *ModuleType, c custom, at string) {
-	g := CellGrid{Margin: quiet(d.Margin, 15*quantity.Millimetre), AlongLength: true, DiodePerCell: quiet(d.PerCell, c.perCell)}
-	switch {
-	case d.Rows != nil && d.Columns != nil:
-		g.Rows, g.Columns = *d.Rows, *d.Columns
-		if g.Rows < 1 || g.Columns < 1 || g.Rows*g.Columns > 400 {
-			r.wrong(at+".rows", "rows and columns of at least 1, 400 cells at most")
-			g.Rows, g.Columns = 1, 36
-		}
-	case d.Rows != nil || d.Columns != nil:
-		r.wrong(at+".rows", "both rows and columns")
-		g.Rows, g.Columns = 1, 36
-	default:
-		n := max(1, int(math.Round(t.Voc.Volts()/c.cellVoc)))
-		g.Rows, g.Columns = 1, n
-		for rows := 2; rows <= 6; rows++ {
-			if n%rows == 0 && n/rows >= rows {
-				g.Rows, g.Columns = rows, n/rows
-			}
-		}
-		if c.perCell && n%2 == 0 {
-			g.Rows, g.Columns = 2, n/2
-		}
-		r.assume(at+".cells", fmt.Sprintf("%d in series, %d rows of %d", n, g.Rows, g.Columns), fmt.Sprintf("%.2f V a cell", c.cellVoc), customSource)
-	}
-	n := g.Count()
-	if v := t.Voc.Volts() / float64(n); v < 0.4 || v > 1.2 {
-		r.wrong(at+".rows", "%d cells share %.4g V open: %.2f V a cell, and no cell has that", n, t.Voc.Volts(), v)
-	}
-	if d.Bypass != nil {
-		g.Groups = *d.Bypass
-	} else if !g.DiodePerCell {
-		g.Groups = max(1, int(math.Round(float64(n)/20)))
-		r.assume(at+".bypass_groups", fmt.Sprint(g.Groups), "one for about 20 cells", customary)
-	}
-	if g.Groups < 0 || g.Groups > n {
-		r.wrong(at+".bypass_groups", "0 to %d, the number of cells", n)
-		g.Groups = 0
-	}
-	t.Cells = g
-}
-
-// labelNumber finds a number with a unit in a label; the name before it may say which.
-var labelNumber = regexp.MustCompile(`(?i)(voc|isc|vmp|vmpp|imp|impp|pmax|pmpp)?\s*[:=]?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*(wp|w|v|a|%/k|%/°c|kg|m|mm|cm|in)\b?`)
-
-// labelNamed finds a named number of a label with whatever unit follows it.
-var labelNamed = regexp.MustCompile(`(?i)\b(voc|isc|vmpp?|impp?|pmax|pmpp)\s*[:=]?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([a-z%]*)`)
-
-// labelUnits refuses a named number without its unit: dropped, it would be estimated in silence.
-func labelUnits(text string) error {
-	for _, m := range labelNamed.FindAllStringSubmatch(text, -1) {
-		unit := map[byte]string{'v': "V", 'i': "A", 'p': "W"}[strings.ToLower(m[1])[0]]
-		if got := strings.ToUpper(m[3]); got != unit && got != unit+"P" {
-			return fmt.Errorf("label: %q: the unit after the number, most likely %s %s %s", strings.TrimSpace(m[0]), m[1], m[2], unit)
-		}
-	}
-	return nil
-}
-
-// labelSize finds "1.1 m x 0.6 m" in a label.
-var labelSize = regexp.MustCompile(`(?i)([0-9.]+)\s*(mm|cm|m|in)?\s*[x×]\s*([0-9.]+)\s*(mm|cm|m|in)`)
-
-// ParseLabel reads a module's label typed as printed: technology, watts, Voc, Isc, Vmp, Imp, size and
-// power coefficient in any order. Volts and amperes without a name are the working point's. What is
-// missing is estimated by technology and listed; a label that cannot be is an error with every problem.
+// ParseLabel reads a module's label typed as printed: technology, watts, Voc, Isc, Vmp, Imp, size, mass,
+// tolerance and coefficients in any order, named values with or without their unit, decimal point or
+// comma. Of volts and amperes without a name the tool says what it took them for: two volts are Voc and
+// Vmp; 12 V and 24 V alone are the system's; one of each is the pair that fits the watts. What is missing
+// is estimated by technology and listed; a label that cannot be is an error with every problem.
 func ParseLabel(text string) (ModuleType, []Assumed, error) {
-	if len(text) > 300 {
-		return ModuleType{}, nil, errors.New("a label of at most 300 letters")
+	if len(text) > longestLabel {
+		return ModuleType{}, nil, fmt.Errorf("a label of at most %d letters", longestLabel)
 	}
-	d := TypeDoc{Name: "label"}
-	lower := strings.ToLower(text)
-	d.Technology = labelTechnology(lower)
-	rest := text
-	if m := labelSize.FindStringSubmatch(rest); m != nil {
-		u := m[2]
-		if u == "" {
-			u = m[4]
-		}
-		l, err1 := quantity.ParseLength(m[1] + " " + u)
-		w, err2 := quantity.ParseLength(m[3] + " " + m[4])
-		if err1 != nil || err2 != nil {
-			return ModuleType{}, nil, fmt.Errorf("size %q: two lengths wanted, such as 1.1 m x 0.6 m", m[0])
-		}
-		d.Size = &SizeDoc{l, w}
-		rest = strings.Replace(rest, m[0], " ", 1)
+	l := labelReader{doc: TypeDoc{Name: "label"}, r: &resolver{doc: &Document{}, build: &Build{}}}
+	l.doc.Technology = labelTechnology(strings.ToLower(text))
+	l.read(text)
+	if len(l.faults) > 0 {
+		return ModuleType{}, nil, errors.New(strings.Join(l.faults, "; "))
 	}
-	if err := labelUnits(rest); err != nil {
-		return ModuleType{}, nil, err
-	}
-	if err := labelNumbers(rest, &d); err != nil {
-		return ModuleType{}, nil, err
-	}
-	r := &resolver{doc: &Document{}, build: &Build{}}
-	t := r.moduleType(&d, "label")
-	if err := r.problems.Err(); err != nil {
+	t := l.r.moduleType(&l.doc, "label")
+	if err := l.r.problems.Err(); err != nil {
 		return ModuleType{}, nil, err
 	}
 	t.Name = strings.TrimSpace(text)
-	return t, r.build.Assumed, nil
+	return t, l.r.build.Assumed, nil
+}
+
+// labelReader gathers what a label says.
+type labelReader struct {
+	doc         TypeDoc
+	r           *resolver
+	volts, amps []float64 // without a name
+	faults      []string
+}
+
+// read takes a label apart.
+func (l *labelReader) read(text string) {
+	text = strings.Join(strings.Fields(strings.NewReplacer("\u00a0", " ", "−", "-", "–", "-").Replace(text)), " ")
+	if m := labelSpread.FindStringSubmatch(text); m != nil {
+		if v, err := quantity.ParseRatio(point(m[1]) + " %"); err == nil {
+			l.doc.Tolerance = &v
+		}
+		text = strings.Replace(text, m[0], ";", 1)
+	}
+	text = labelNoise.ReplaceAllString(text, ";")
+	if m := labelSize.FindStringSubmatch(text); m != nil {
+		l.size(m)
+		text = strings.Replace(text, m[0], ";", 1)
+	}
+	for rest := text; ; {
+		at := labelValue.FindStringSubmatchIndex(rest)
+		if at == nil {
+			break
+		}
+		group := func(i int) string {
+			if at[2*i] < 0 {
+				return ""
+			}
+			return rest[at[2*i]:at[2*i+1]]
+		}
+		name, unit := group(1), strings.ToLower(strings.ReplaceAll(group(4), " ", ""))
+		if name == "" {
+			name = group(5)
+		}
+		l.value(strings.ReplaceAll(strings.ToLower(name), "_", ""), group(2)+point(group(3)), unit)
+		// The letter after the value may begin the next one.
+		next := at[7]
+		if at[8] >= 0 {
+			next = at[9]
+		}
+		if at[10] >= 0 {
+			next = at[11]
+		}
+		rest = rest[next:]
+	}
+	l.unnamed()
+}
+
+// point gives a number its decimal point.
+func point(text string) string { return strings.Replace(text, ",", ".", 1) }
+
+// size reads a size; millimetres when no unit is printed and the numbers are large.
+func (l *labelReader) size(m []string) {
+	unit := func(own, other, last, text string) string {
+		for _, u := range []string{own, other, last} {
+			if u != "" {
+				return u
+			}
+		}
+		if len(strings.SplitN(point(text), ".", 2)[0]) >= 3 {
+			return "mm"
+		}
+		return ""
+	}
+	a, err1 := quantity.ParseLength(point(m[1]) + " " + unit(m[2], m[4], m[6], m[1]))
+	b, err2 := quantity.ParseLength(point(m[3]) + " " + unit(m[4], m[6], m[2], m[3]))
+	if err1 != nil || err2 != nil {
+		l.fault("size %q: two lengths wanted, such as 1.1 m x 0.6 m", m[0])
+		return
+	}
+	l.doc.Size = &SizeDoc{a, b}
+}
+
+func (l *labelReader) fault(format string, args ...any) {
+	if len(l.faults) < 10 {
+		l.faults = append(l.faults, fmt.Sprintf(format, args...))
+	}
+}
+
+// labelNames are the points of a label by the names printed.
+var labelNames = map[string]string{"voc": "voc", "uoc": "voc", "isc": "isc", "ik": "isc",
+	"vmp": "vmp", "vmpp": "vmp", "ump": "vmp", "umpp": "vmp", "vpm": "vmp", "upm": "vmp",
+	"imp": "imp", "impp": "imp", "ipm": "imp", "pmax": "pmax", "pmp": "pmax", "pmpp": "pmax", "pm": "pmax",
+	"fuse": "fuse", "weight": "mass", "mass": "mass"}
+
+// labelUnits are the units of the points.
+var labelUnits = map[string]string{"voc": "v", "isc": "a", "vmp": "v", "imp": "a", "pmax": "w", "fuse": "a", "mass": "kg"}
+
+// value takes one value of a label.
+func (l *labelReader) value(name, text, unit string) {
+	name = labelNames[name]
+	if strings.HasPrefix(unit, "%/") {
+		l.coefficient(name, text)
+		return
+	}
+	if unit == "wp" {
+		unit = "w"
+	}
+	switch {
+	case unit == "" && name == "":
+		return // a number of the model's name, of cells
+	case unit == "":
+		unit = labelUnits[name]
+	case name == "" && unit == "w":
+		name = "pmax"
+	case name == "" && (unit == "kg" || unit == "g" || unit == "lb"):
+		name = "mass"
+	case name != "" && name != "mass" && labelUnits[name] != unit:
+		l.fault("%s in %s: %s wanted", name, strings.ToUpper(unit), strings.ToUpper(labelUnits[name]))
+		return
+	}
+	switch {
+	case name == "mass":
+		put(l, name, &l.doc.Mass, quantity.ParseMass, text+" "+unit)
+	case name == "pmax":
+		put(l, name, &l.doc.Pmax, quantity.ParsePower, text+" W")
+	case name == "voc":
+		put(l, name, &l.doc.Voc, quantity.ParseVoltage, text+" V")
+	case name == "vmp":
+		put(l, name, &l.doc.Vmp, quantity.ParseVoltage, text+" V")
+	case name == "isc":
+		put(l, name, &l.doc.Isc, quantity.ParseCurrent, text+" A")
+	case name == "imp":
+		put(l, name, &l.doc.Imp, quantity.ParseCurrent, text+" A")
+	case name == "fuse":
+		put(l, name, &l.doc.MaxFuse, quantity.ParseCurrent, text+" A")
+	case unit == "v":
+		if v, err := quantity.ParseVoltage(text + " V"); err == nil && v < highestModule {
+			l.volts = append(l.volts, v.Volts())
+		}
+	case unit == "a":
+		if v, err := quantity.ParseCurrent(text + " A"); err == nil {
+			l.amps = append(l.amps, v.Amperes())
+		}
+	}
+}
+
+// highestModule is above any module's volts; a label's "1000 V" is what its insulation stands.
+const highestModule = 250 * quantity.Volt
+
+// put reads a text into a field that is still empty, or says that it stands twice.
+func put[T comparable](l *labelReader, name string, field **T, parse func(string) (T, error), text string) {
+	v, err := parse(text)
+	switch {
+	case err != nil:
+		l.fault("%s: %v", name, err)
+	case *field != nil && **field != v:
+		l.fault("%s stands twice, %v and %v", name, **field, v)
+	default:
+		*field = &v
+	}
+}
+
+// coefficient takes a temperature coefficient; one without a name is that of power.
+func (l *labelReader) coefficient(name, text string) {
+	c, err := quantity.ParseCoefficient(text + " %/K")
+	if err != nil {
+		l.fault("coefficient: %v", err)
+		return
+	}
+	switch name {
+	case "", "pmax":
+		l.doc.PmaxCoefficient = &c
+	case "voc":
+		l.doc.VocCoefficient = &c
+	case "isc":
+		l.doc.IscCoefficient = &c
+	}
+}
+
+// unnamed decides what volts and amperes without a name are, and says so.
+func (l *labelReader) unnamed() {
+	d := &l.doc
+	took := func(path, value, why string) { l.r.assume("label."+path, value, why, "the numbers of the label") }
+	volt := func(v float64) *quantity.Voltage { q := quantity.Voltage(v); return &q }
+	amp := func(v float64) *quantity.Current { q := quantity.Current(v); return &q }
+	v, a := l.volts, l.amps
+	if len(v) > 2 || len(a) > 2 {
+		l.fault("more than two volts or amperes without a name: Voc, Isc, Vmp or Imp wanted before each")
+		return
+	}
+	if len(v) == 1 && (v[0] == 12 || v[0] == 24 || v[0] == 48) && len(a) == 0 {
+		took("system", fmt.Sprintf("%g V", v[0]), "volts of the battery it is sold for, not of the module")
+		v = nil
+	}
+	open := false // one of each, and they are the ends of the curve, not its best point
+	if len(v) == 1 && len(a) == 1 && d.Pmax != nil && d.Pmax.Watts() > 0 && d.Voc == nil && d.Isc == nil {
+		open = v[0]*a[0] > 1.12*d.Pmax.Watts()
+	}
+	switch {
+	case len(v) == 2 && d.Voc == nil && d.Vmp == nil:
+		d.Voc, d.Vmp = volt(max(v[0], v[1])), volt(min(v[0], v[1]))
+		took("voc", d.Voc.String(), "the larger of two volts")
+	case len(v) == 1 && d.Voc == nil && (open || d.Vmp != nil):
+		d.Voc = volt(v[0])
+		took("voc", d.Voc.String(), "volts without a name")
+	case len(v) == 1 && d.Vmp == nil:
+		d.Vmp = volt(v[0])
+		took("vmp", d.Vmp.String(), "volts without a name")
+	case len(v) > 0:
+		l.fault("%g V: Voc and Vmp stand already", v[0])
+	}
+	switch {
+	case len(a) == 2 && d.Isc == nil && d.Imp == nil:
+		d.Isc, d.Imp = amp(max(a[0], a[1])), amp(min(a[0], a[1]))
+		took("isc", d.Isc.String(), "the larger of two currents")
+	case len(a) == 1 && d.Isc == nil && (open || d.Imp != nil):
+		d.Isc = amp(a[0])
+		took("isc", d.Isc.String(), "amperes without a name")
+	case len(a) == 1 && d.Imp == nil:
+		d.Imp = amp(a[0])
+		took("imp", d.Imp.String(), "amperes without a name")
+	case len(a) > 0:
+		l.fault("%g A: Isc and Imp stand already", a[0])
+	}
 }
 
 // labelTechnology finds a technology in a label's words.
@@ -358,58 +278,6 @@ func labelTechnology(lower string) *string {
 	for _, p := range pairs {
 		if strings.Contains(lower, p.has) {
 			return &p.word
-		}
-	}
-	return nil
-}
-
-// labelNumbers reads the numbers of a label.
-func labelNumbers(text string, d *TypeDoc) error {
-	for _, m := range labelNumber.FindAllStringSubmatch(text, -1) {
-		name, number, unit := strings.ToLower(m[1]), strings.Replace(m[2], ",", ".", 1), strings.ToLower(m[3])
-		switch {
-		case unit == "w" || unit == "wp":
-			v, err := quantity.ParsePower(number + " W")
-			if err != nil {
-				return err
-			}
-			d.Pmax = &v
-		case unit == "v" && name == "voc":
-			v, err := quantity.ParseVoltage(number + " V")
-			if err != nil {
-				return err
-			}
-			d.Voc = &v
-		case unit == "v":
-			v, err := quantity.ParseVoltage(number + " V")
-			if err != nil {
-				return err
-			}
-			d.Vmp = &v
-		case unit == "a" && name == "isc":
-			v, err := quantity.ParseCurrent(number + " A")
-			if err != nil {
-				return err
-			}
-			d.Isc = &v
-		case unit == "a":
-			v, err := quantity.ParseCurrent(number + " A")
-			if err != nil {
-				return err
-			}
-			d.Imp = &v
-		case strings.HasPrefix(unit, "%"):
-			c, err := quantity.ParseCoefficient(number + " %/K")
-			if err != nil {
-				return err
-			}
-			d.PmaxCoefficient = &c
-		case unit == "kg":
-			v, err := quantity.ParseMass(number + " kg")
-			if err != nil {
-				return err
-			}
-			d.Mass = &v
 		}
 	}
 	return nil

@@ -16,7 +16,7 @@ type resolver struct {
 }
 
 // Resolve checks a document and completes it. The build is of use only when the list is empty; every
-// value that was not written is in Assumed.
+// value that was not written is in Assumed. The document is left as it was.
 func Resolve(doc *Document) (Build, problem.List) {
 	r := &resolver{doc: doc, build: &Build{}}
 	r.head()
@@ -66,7 +66,11 @@ func choice[T any](r *resolver, written *string, path string, list []word[T], de
 	}
 	v, ok := find(list, *written)
 	if !ok {
-		r.problems.Add(problem.Problem{Path: path, Found: *written, Want: "one of " + texts(list)})
+		var names []string
+		for _, w := range list {
+			names = append(names, w.text)
+		}
+		r.problems.Add(problem.Problem{Path: path, Found: *written, Want: "one of " + texts(list), Likely: Nearest(*written, names)})
 		return def
 	}
 	return v
@@ -79,14 +83,14 @@ func (r *resolver) index(name, path, noun string, names []string) int {
 		if len(names) == 0 {
 			r.wrong(path, "a %s; the file has none", noun)
 		} else {
-			r.problems.Add(problem.Problem{Path: path, Found: name, Want: "the name of a " + noun + ": " + strings.Join(names, ", ")})
+			r.problems.Add(problem.Problem{Path: path, Found: name, Want: "the name of a " + noun + ": " + strings.Join(names, ", "), Likely: Nearest(name, names)})
 		}
 	}
 	return i
 }
 
+// What a value that was not written rests on, when no table has it.
 const (
-	handbook  = "handbook default"
 	estimate  = "our own estimate"
 	memory    = "from memory"
 	customary = "common practice, no source"

@@ -3,8 +3,11 @@ package build
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 	"time"
 
+	"noonmark/internal/base/problem"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/place"
 	"noonmark/internal/physics/climate"
@@ -23,9 +26,13 @@ func (r *resolver) place(path string, text *string, altitude *quantity.Length, z
 	if lat, lon, ok := place.Parse(*text); ok {
 		p = Place{Name: *text, Latitude: lat, Longitude: lon}
 	} else {
+		if numbers(*text) {
+			r.problems.Add(problem.Problem{Path: path, Found: *text, Want: "latitude, longitude in degrees: -90 to 90, -180 to 180, north and east positive, such as 38.57, -7.91"})
+			return p, false
+		}
 		found, _, err := place.Find(*text)
 		if err != nil {
-			r.wrong(path, "%v", err)
+			r.problems.Add(problem.Problem{Path: path, Found: *text, Want: fmt.Sprintf("a town, such as Evora, PT: %v", err)})
 			return p, false
 		}
 		p = Place{Name: found.Name, Latitude: found.Latitude, Longitude: found.Longitude}
@@ -76,20 +83,38 @@ func (r *resolver) trip() {
 	}
 	if d.Start == nil {
 		r.wrong("trip.start", "the local date it begins, such as 2027-03-20")
-		return
 	}
+	b.Trip.Legs = r.legs(d.Legs)
+	if n := len(b.Trip.Legs); n > 0 && n == len(d.Legs) {
+		if days := b.Trip.Legs[n-1].Until.Sub(b.Trip.Legs[0].From).Hours() / 24; days > longestTrip {
+			r.wrong("trip.legs", "at most %d days, not %.0f", longestTrip, days)
+		}
+	}
+}
+
+// legs reads the legs that can be read. A leg that cannot leaves the ones after it without their place
+// and time: what does not depend on these is still checked.
+func (r *resolver) legs(docs []LegDoc) []Leg {
+	var out []Leg
 	var at time.Time
 	var here *Place
-	for i := range d.Legs {
+	lost := false
+	for i := range docs {
 		path := fmt.Sprintf("trip.legs[%d]", i)
-		l := &d.Legs[i]
+		l := &docs[i]
 		var leg Leg
 		var ok bool
 		switch {
 		case l.Stay != nil && l.Drive == nil:
+			if l.Stay.At == nil && here == nil && lost {
+				continue
+			}
 			leg, ok = r.stay(l.Stay, path+".stay", here, at)
 		case l.Drive != nil && l.Stay == nil:
-			if here == nil {
+			if here == nil && lost {
+				r.place(path+".drive.to", l.Drive.To, l.Drive.Altitude, l.Drive.Zone)
+				continue
+			} else if here == nil {
 				r.wrong(path+".drive", "a stay first: a drive begins where the last leg ended")
 				continue
 			}
@@ -98,6 +123,7 @@ func (r *resolver) trip() {
 			r.wrong(path, "a stay or a drive, one of them")
 		}
 		if !ok {
+			lost = true
 			continue
 		}
 		at = leg.Until
@@ -106,15 +132,17 @@ func (r *resolver) trip() {
 			end = leg.To
 		}
 		here = &end
-		b.Trip.Legs = append(b.Trip.Legs, leg)
+		out = append(out, leg)
 	}
-	if n := len(b.Trip.Legs); n > 0 && r.problems.Len() == 0 {
-		if days := b.Trip.Legs[n-1].Until.Sub(b.Trip.Legs[0].From).Hours() / 24; days > longestTrip {
-			r.wrong("trip.legs", "at most %d days, not %.0f", longestTrip, days)
-		} else if days <= 0 {
-			r.wrong("trip.legs", "at least one night: a trip of zero days has no answer")
-		}
-	}
+	return out
+}
+
+// numbers reports whether a text is meant as coordinates: two numbers and a comma.
+func numbers(text string) bool {
+	a, b, ok := strings.Cut(text, ",")
+	_, err1 := strconv.ParseFloat(strings.TrimSpace(a), 64)
+	_, err2 := strconv.ParseFloat(strings.TrimSpace(b), 64)
+	return ok && err1 == nil && err2 == nil
 }
 
 func (r *resolver) soiling() Soiling {
@@ -142,6 +170,9 @@ func (r *resolver) soiling() Soiling {
 // begin returns the instant a trip starts at p: the hour written, or noon.
 func (r *resolver) begin(p Place) time.Time {
 	d := r.doc.Trip.Start
+	if d == nil {
+		d = &TimeDoc{Year: 2027, Month: 1, Day: 1, Dated: true} // a problem already; to go on checking
+	}
 	hour, minute := d.Hour, d.Minute
 	if d.Dated {
 		hour, minute = 12, 0

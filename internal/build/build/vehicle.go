@@ -2,8 +2,12 @@ package build
 
 import (
 	"math"
+	"slices"
+	"strings"
 
+	"noonmark/internal/base/problem"
 	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/catalog"
 )
 
 // largestSurface is the largest side of a surface read: a lorry's trailer.
@@ -20,6 +24,8 @@ func (r *resolver) surfaces() {
 		if d.Skin == nil {
 			s.Skin = "painted aluminium"
 			r.assume(at+".skin", s.Skin, "most lids", customary)
+		} else if !slices.Contains(catalog.Skins(), s.Skin) {
+			r.problems.Add(problem.Problem{Path: at + ".skin", Found: s.Skin, Want: "one of " + strings.Join(catalog.Skins(), ", "), Likely: Nearest(s.Skin, catalog.Skins())})
 		}
 		s.Absorptance = 25 * quantity.Percent
 		if d.Colour == nil {
@@ -66,6 +72,7 @@ func (r *resolver) outline(path string, size *SizeDoc, corner *PointDoc, corners
 		}
 		if crosses(out) {
 			r.wrong(path+".outline", "an outline that does not cross itself")
+			return nil
 		}
 		return out
 	case len(corners) > 0:
@@ -171,6 +178,9 @@ func (r *resolver) obstacles() {
 			o.Height = *d.Height
 		}
 		o.Base = quiet(d.Base, 0)
+		if o.Base < 0 || d.Height != nil && o.Base >= *d.Height && *d.Height > 0 {
+			r.wrong(at+".base", "0 or more, and under its height")
+		}
 		for j, name := range d.In {
 			if p := r.index(name, at+".in", "posture", r.postureNames()); p >= 0 && j < 20 {
 				o.Postures = append(o.Postures, p)
@@ -197,21 +207,26 @@ func (r *resolver) modules() {
 	for _, t := range r.build.Types {
 		names = append(names, t.Name)
 	}
+	var placed []bool // modules of which type, surface and place are known
 	for i := range r.doc.Modules {
 		d := &r.doc.Modules[i]
 		at := "modules." + d.Name
+		known := d.At != nil && (d.On == nil && len(r.build.Surfaces) == 1 || d.On != nil && slices.Contains(r.surfaceNames(), *d.On))
 		m := Module{Name: d.Name, Surface: r.on(d.On, at+".on"), Serial: quiet(d.Serial, ""), Bought: quiet(d.Bought, "")}
 		switch {
 		case d.Type != nil:
 			m.Type = r.index(*d.Type, at+".type", "module type", names)
+			known = m.Type >= 0
 		case len(names) == 1:
 		default:
 			r.wrong(at+".type", "the name of a module type")
+			known = false
 		}
 		m.Type = max(0, m.Type)
 		m.Turn = quiet(d.Turn, 0)
 		if q := m.Turn.Degrees() / 90; math.Abs(q-math.Round(q)) > 1e-6 {
 			r.wrong(at+".turn", "a quarter turn: 0°, 90°, 180° or 270°")
+			known = false
 		}
 		if d.Attached == nil {
 			r.assume(at+".attached", "bonded", "thin modules on a lid", customary)
@@ -230,71 +245,11 @@ func (r *resolver) modules() {
 		} else {
 			r.wrong(at+".at", "its front left corner, such as [0.2 m, 0.15 m]")
 		}
+		placed = append(placed, known)
 		r.build.Modules = append(r.build.Modules, m)
 	}
 	if len(r.doc.Modules) == 0 {
 		r.wrong("modules", "at least one module, such as left: {type: foil-90, at: [0.2 m, 0.15 m]}")
 	}
-	r.layout()
-}
-
-// Footprint returns a module's corners in plan: front left, and the opposite one.
-func (b *Build) Footprint(m *Module) (low, high Point) {
-	t := &b.Types[m.Type]
-	l, w := t.Length, t.Width
-	if int(math.Round(m.Turn.Degrees()/90))%2 != 0 {
-		l, w = w, l
-	}
-	return Point{m.X, m.Y}, Point{m.X + l, m.Y + w}
-}
-
-// layout finds modules outside their surface and modules that overlap.
-func (r *resolver) layout() {
-	b := r.build
-	if r.problems.Len() > 0 {
-		return // places cannot be judged before the parts are right
-	}
-	const slack = 1e-6 * quantity.Metre
-	for i := range b.Modules {
-		m := &b.Modules[i]
-		at := "modules." + m.Name + ".at"
-		low, high := b.Footprint(m)
-		for _, c := range []Point{low, {high.X, low.Y}, high, {low.X, high.Y}} {
-			if !inside(b.Surfaces[m.Surface].Outline, c) {
-				r.wrong(at, "a place inside %s: the corner at [%v, %v] lies outside", b.Surfaces[m.Surface].Name, c.X, c.Y)
-				break
-			}
-		}
-		for j := range i {
-			o := &b.Modules[j]
-			if o.Surface != m.Surface {
-				continue
-			}
-			l, h := b.Footprint(o)
-			if low.X < h.X-slack && l.X < high.X-slack && low.Y < h.Y-slack && l.Y < high.Y-slack {
-				r.wrong(at, "a place clear of %s: they overlap by %v by %v", o.Name, min(high.X, h.X)-max(low.X, l.X), min(high.Y, h.Y)-max(low.Y, l.Y))
-			}
-		}
-	}
-}
-
-// inside reports whether a point lies in a polygon or within a millimetre of its edge.
-func inside(poly []Point, p Point) bool {
-	in := false
-	x, y := p.X.Metres(), p.Y.Metres()
-	for i := range poly {
-		a, b := poly[i], poly[(i+1)%len(poly)]
-		ax, ay, bx, by := a.X.Metres(), a.Y.Metres(), b.X.Metres(), b.Y.Metres()
-		if (ay > y) != (by > y) && x < ax+(y-ay)/(by-ay)*(bx-ax) {
-			in = !in
-		}
-		dx, dy := bx-ax, by-ay
-		if n := dx*dx + dy*dy; n > 0 {
-			t := math.Min(1, math.Max(0, ((x-ax)*dx+(y-ay)*dy)/n))
-			if math.Hypot(x-ax-t*dx, y-ay-t*dy) < 1e-3 {
-				return true
-			}
-		}
-	}
-	return in
+	r.layout(placed)
 }

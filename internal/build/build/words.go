@@ -74,3 +74,46 @@ func (t Technology) String() string {
 	}
 	panic("build: unknown technology")
 }
+
+// farthest is how many letters a mistyped word may differ in from the one it is taken for; a short word
+// a third of its letters and one.
+const farthest = 3
+
+// Nearest returns the one of names that a mistyped word most likely means, "" when none is near.
+func Nearest(word string, names []string) string {
+	typed := plainWord(word)
+	if len(typed) > 40 {
+		return ""
+	}
+	best, least := "", min(farthest, len(typed)/3+1)+1
+	for _, n := range names {
+		if d := edits(typed, plainWord(n)); d < least {
+			best, least = n, d
+		}
+	}
+	return best
+}
+
+// edits returns the number of letters to change, add, drop or swap with a neighbour to make b of a:
+// the optimal string alignment distance.
+func edits(a, b string) int {
+	rows := [3][]int{make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)}
+	for j := range rows[1] {
+		rows[1][j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		before, last, row := rows[(i+2)%3], rows[i%3], rows[(i+1)%3]
+		row[0] = i
+		for j := 1; j <= len(b); j++ {
+			cost := 1
+			if a[i-1] == b[j-1] {
+				cost = 0
+			}
+			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+cost)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				row[j] = min(row[j], before[j-2]+1)
+			}
+		}
+	}
+	return rows[(len(a)+1)%3][len(b)]
+}

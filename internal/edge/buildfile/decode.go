@@ -54,7 +54,10 @@ func Build(name string, data []byte) (build.Build, error) {
 			continue
 		}
 		at := where.Of(p.Path)
-		p.File, p.Line, p.Column = name, at.Line, at.Column
+		p.File, p.Line, p.Column = name, max(1, at.Line), at.Column
+		if p.Found == "" {
+			p.Found = where[p.Path].Text
+		}
 		problems.Add(p)
 	}
 	return b, problems.Err()
@@ -81,8 +84,11 @@ func within(path, over string) bool {
 	return ok && over != "" && (rest == "" || rest[0] == '.' || rest[0] == '[')
 }
 
-// Mark is a place in a file.
-type Mark struct{ Line, Column int }
+// Mark is a place in a file, with the text that stands there when it is one value.
+type Mark struct {
+	Line, Column int
+	Text         string
+}
 
 // Marks knows where each path of a file stands.
 type Marks map[string]Mark
@@ -117,10 +123,17 @@ func Decode(name string, data []byte) (*build.Document, Marks, *problem.List) {
 		r.problems.Add(problem.Problem{File: name, Want: fmt.Sprintf("a file under %d kB", largest>>10)})
 		return doc, r.marks, &r.problems
 	}
-	var root yaml.Node
-	if err := yaml.Unmarshal(data, &root); err != nil {
+	var all []yaml.Node
+	if err := yaml.Load(data, &all, yaml.WithAllDocuments()); err != nil {
 		r.problems.Add(syntax(name, err))
 		return doc, r.marks, &r.problems
+	}
+	var root yaml.Node
+	if len(all) > 0 {
+		root = all[0]
+	}
+	if len(all) > 1 {
+		r.problems.Add(problem.Problem{File: name, Line: all[1].Line, Want: "one vehicle and one trip a file: no second document"})
 	}
 	if len(root.Content) == 0 {
 		r.problems.Add(problem.Problem{File: name, Line: 1, Want: "a build file; it is empty. noonmark example prints one"})
@@ -148,10 +161,18 @@ func syntax(name string, err error) problem.Problem {
 
 // add records a problem at a node.
 func (r *reader) add(n *yaml.Node, path, found, want, likely string) {
-	if len(found) > 60 {
-		found = found[:60] + "…"
+	r.problems.Add(problem.Problem{File: r.file, Line: n.Line, Column: n.Column, Path: path, Found: clip(found), Want: want, Likely: likely})
+}
+
+// clip cuts a text that is too long for a message, between letters.
+func clip(text string) string {
+	n := 0
+	for i := range text {
+		if n++; n > 60 {
+			return text[:i] + "…"
+		}
 	}
-	r.problems.Add(problem.Problem{File: r.file, Line: n.Line, Column: n.Column, Path: path, Found: found, Want: want, Likely: likely})
+	return text
 }
 
 // field is what a document's tag says.
@@ -176,7 +197,7 @@ func fieldsOf(t reflect.Type) []field {
 // value reads a node into v.
 func (r *reader) value(n *yaml.Node, v reflect.Value, path string, depth int, f field) {
 	if path != "" {
-		r.marks[path] = Mark{n.Line, n.Column}
+		r.marks[path] = Mark{n.Line, n.Column, clip(n.Value)}
 	}
 	switch {
 	case depth > deepest:
@@ -281,7 +302,7 @@ func (r *reader) table(n *yaml.Node, v reflect.Value, path string, depth int) bo
 			}
 		}
 		if !known {
-			r.add(k, at, k.Value, "a key of "+keys(fields), nearest(k.Value, fields))
+			r.add(k, at, k.Value, "a key of "+keys(fields), build.Nearest(k.Value, names(fields)))
 		}
 	}
 	return true
@@ -329,50 +350,15 @@ func (r *reader) list(n *yaml.Node, v reflect.Value, path string, depth int, f f
 	return true
 }
 
-// keys lists the names of fields.
-func keys(fields []field) string {
+// keys lists the names of fields for a message.
+func keys(fields []field) string { return strings.Join(names(fields), ", ") }
+
+func names(fields []field) []string {
 	var out []string
 	for _, f := range fields {
 		if !f.named {
 			out = append(out, f.name)
 		}
 	}
-	return strings.Join(out, ", ")
-}
-
-// nearest returns the field name next to a mistyped one, "" when none is near.
-func nearest(key string, fields []field) string {
-	best, at := "", 3
-	for _, f := range fields {
-		if f.named {
-			continue
-		}
-		if d := edits(strings.ToLower(key), f.name); d < at {
-			best, at = f.name, d
-		}
-	}
-	return best
-}
-
-// edits returns the number of letters to change, add or drop, two neighbours swapped counting two.
-func edits(a, b string) int {
-	if len(a) > 40 {
-		return 99
-	}
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		last := row[0]
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			cost := 1
-			if a[i-1] == b[j-1] {
-				cost = 0
-			}
-			last, row[j] = row[j], min(row[j]+1, row[j-1]+1, last+cost)
-		}
-	}
-	return row[len(b)]
+	return out
 }

@@ -1,9 +1,11 @@
 package buildfile
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
+	"noonmark/internal/base/problem"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
@@ -35,15 +37,16 @@ func Starter(a Answers) ([]byte, error) {
 	if n < 1 || n > 12 {
 		return nil, fmt.Errorf("modules: 1 to 12, not %d", n)
 	}
-	kind, _, err := build.ParseLabel(label)
+	kind, assumed, err := build.ParseLabel(label)
 	if err != nil {
 		return nil, fmt.Errorf("module label: %w", err)
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "# A first build file, made from eight answers. Change anything; noonmark plan says what it assumed.\nnoonmark: %d\nname: my camper\npeople: %s\n\n", build.Version, orText(a.People, "2"))
-	fmt.Fprintf(&b, "surfaces:\n  roof:\n    size: %v x %v      # front to rear by left to right\n\n", size.Length, size.Width)
-	b.WriteString("types:\n  module:\n")
-	writeType(&b, &kind)
+	fmt.Fprintf(&b, "surfaces:\n  roof:\n    size: %v x %v      # front to rear by left to right\n    # height: 2.1 m\n    # colour: white\n\n", size.Length, size.Width)
+	b.WriteString("# What stands on the roof:\n# obstacles:\n#   fan: {at: [1.6 m, 0.9 m], size: 0.4 m x 0.4 m, height: 140 mm}\n\n")
+	b.WriteString("types:\n  module:             # the label as printed; a line with # is an estimate: read yours and take the # away\n")
+	writeType(&b, &kind, assumed)
 	if err := place(&b, n, &kind, size); err != nil {
 		return nil, err
 	}
@@ -54,19 +57,39 @@ func Starter(a Answers) ([]byte, error) {
 	b.WriteString(charger)
 	b.WriteString(batteryLine(orText(a.Battery, "lfp-100")))
 	b.WriteString("loads:\n")
+	seen := map[string]bool{}
 	for l := range strings.SplitSeq(orText(a.Loads, "fridge-40, lights, phones, standby"), ",") {
 		l = strings.TrimSpace(l)
+		if l == "" || seen[l] {
+			continue
+		}
+		seen[l] = true
 		fmt.Fprintf(&b, "  %s: {like: %s}\n", l, l)
 	}
 	start, nights, err := when(orText(a.When, "2027-06-01, 14 nights"))
 	if err != nil {
 		return nil, err
 	}
+	b.WriteString("# Driving charges too:\n# alternator: {current: 20 A}\n")
 	fmt.Fprintf(&b, "\ntrip:\n  start: %s\n  legs:\n    - stay: {at: %q, nights: %d, surroundings: open}   # or suburb, town, trees in leaf\n", start, orText(a.Where, "Evora, PT"), nights)
 	if _, err := Build("the answers", []byte(b.String())); err != nil {
-		return nil, err
+		return nil, unplaced(err)
 	}
 	return []byte(b.String()), nil
+}
+
+// unplaced takes the lines out of problems: the answers have none.
+func unplaced(err error) error {
+	var bad *problem.Error
+	if !errors.As(err, &bad) {
+		return err
+	}
+	var out problem.List
+	for _, p := range bad.Problems {
+		p.File, p.Line, p.Column = "", 0, 0
+		out.Add(p)
+	}
+	return out.Err()
 }
 
 func orText(s, def string) string {
@@ -83,10 +106,37 @@ func first(a, b string) string {
 	return a + "; most likely " + b
 }
 
-// writeType writes a module type.
-func writeType(b *strings.Builder, t *build.ModuleType) {
-	fmt.Fprintf(b, "    technology: %s\n    pmax: %v\n    voc: %.4g V\n    isc: %.4g A\n    vmp: %.4g V\n    imp: %.4g A\n    size: %.3g m x %.3g m\n\n",
-		t.Technology, t.Pmax, t.Voc.Volts(), t.Isc.Amperes(), t.Vmp.Volts(), t.Imp.Amperes(), t.Length.Metres(), t.Width.Metres())
+// writeType writes a module type: what the label said as values, what was estimated as remarks, so that
+// it stays listed as assumed.
+func writeType(b *strings.Builder, t *build.ModuleType, assumed []build.Assumed) {
+	guessed := map[string]bool{}
+	for _, a := range assumed {
+		if !strings.Contains(a.Why, "without a name") && !strings.Contains(a.Why, "the larger of two") {
+			guessed[strings.TrimPrefix(a.Path, "label.")] = true
+		}
+	}
+	line := func(key, format string, args ...any) {
+		mark := ""
+		if guessed[key] {
+			mark = "# "
+		}
+		fmt.Fprintf(b, "    %s%s: %s\n", mark, key, fmt.Sprintf(format, args...))
+	}
+	line("technology", "%s", t.Technology)
+	line("pmax", "%v", t.Pmax)
+	line("voc", "%.4g V", t.Voc.Volts())
+	line("isc", "%.4g A", t.Isc.Amperes())
+	line("vmp", "%.4g V", t.Vmp.Volts())
+	line("imp", "%.4g A", t.Imp.Amperes())
+	line("pmax_coefficient", "%.4g %%/K", t.PmaxCoefficient.PercentPerKelvin())
+	line("voc_coefficient", "%.4g %%/K", t.VocCoefficient.PercentPerKelvin())
+	line("tolerance", "%.3g %%", t.ToleranceHigh.Percent())
+	line("size", "%.4g m x %.4g m", t.Length.Metres(), t.Width.Metres())
+	line("mass", "%.3g kg", t.Mass.Kilograms())
+	if t.MaxFuse != nil {
+		line("max_fuse", "%v", *t.MaxFuse)
+	}
+	b.WriteString("\n")
 }
 
 // gap is left between modules and to the edges. Common practice, no source: 3 to 10 mm and 10 to 25 mm.

@@ -129,7 +129,7 @@ func TestMisuse(t *testing.T) {
 		{[]string{"sun", "--at", "10,10", "--time", "1850-01-01T00:00Z"}, "1850"}, {[]string{"sky", "--at", "10,10", "--cloud", "40"}, "--cloud"},
 		{[]string{"sky", "--at", "10,10", "--tilt", "30°"}, "--facing"}, {[]string{"now", "nothing at all", "--at", "10,10"}, "label"},
 		{[]string{"now", "90 W", "--at", "10,10", "--time", "2027-01-01T23:00Z"}, "sun is down"},
-		{[]string{"now", "90 W Voc 28.3 Isc 4.6", "--at", "10,10"}, "Voc 28.3 V"},
+		{[]string{"now", "90 W Voc 28.3 Isc 5.6", "--at", "10,10"}, "isc"},
 		{[]string{"now", "90 W", "--at", "10,10", "--bonded", "--lying"}, "one of"}, {[]string{"cable", "--current", "15"}, "--current"},
 		{[]string{"cable", "--current", "15 A", "--length", "6 m", "--size", "4 mm", "--voltage", "12 V"}, "mm²"},
 		{[]string{"curve", file(t, "heron-van"), "nobody"}, "nobody"}, {[]string{"example", "nobody"}, "heron-van"}, {[]string{"plan", "--no-such"}, "--help"},
