@@ -11,6 +11,9 @@ import (
 // ErrLabel says that no cell has such a label.
 var ErrLabel = errors.New("no cell has such a label")
 
+// pmaxSpan is how far Pmax may stand from Vmp × Imp, relative: more than labels' rounding.
+const pmaxSpan = 0.05
+
 // Label is what a module's label says at reference conditions.
 type Label struct {
 	Pmax            quantity.Power
@@ -52,7 +55,8 @@ var kinds = map[Technology]struct {
 
 // Fit returns the parameters that pass through the label's three points with the highest power at the
 // second, have its slopes of Isc and Voc, and come as near as the model can to its low light and its
-// slope of power.
+// slope of power. Where Pmax differs from Vmp × Imp, by rounding or up to 5 %, Pmax holds and both are
+// moved by the same factor; Pmax 0 is taken as not given.
 //
 // For a given ideality the light, saturation and shunt terms are linear in the three points, and the
 // series resistance follows from the highest power. Ideality is then taken near the technology's own,
@@ -70,6 +74,16 @@ func Fit(l Label) (Params, Report, error) {
 	isc, imp, voc, vmp := l.Isc.Amperes(), l.Imp.Amperes(), l.Voc.Volts(), l.Vmp.Volts()
 	if !(isc > 0 && imp > 0 && voc > 0 && vmp > 0 && imp < isc && vmp < voc) {
 		return none, Report{}, fmt.Errorf("%w: wanted 0 < Imp < Isc and 0 < Vmp < Voc, have %.4g of %.4g A and %.4g of %.4g V", ErrLabel, imp, isc, vmp, voc)
+	}
+	if p := l.Pmax.Watts(); p != 0 {
+		k := p / (vmp * imp)
+		if !(math.Abs(k-1) <= pmaxSpan) {
+			return none, Report{}, fmt.Errorf("%w: Pmax %.4g W, but Vmp × Imp is %.4g W", ErrLabel, p, vmp*imp)
+		}
+		vmp, imp = vmp*math.Sqrt(k), imp*math.Sqrt(k)
+		if vmp >= voc || imp >= isc {
+			return none, Report{}, fmt.Errorf("%w: Pmax %.4g W wants more than Voc or Isc at Vmp/Imp %.4g", ErrLabel, p, vmp/imp)
+		}
 	}
 	unit := float64(l.Cells) * thermal * referenceKelvin
 	best, penalty := none, math.Inf(1)

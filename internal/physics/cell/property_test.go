@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"noonmark/internal/base/numeric"
 	"noonmark/internal/base/quantity"
 )
 
@@ -137,6 +138,87 @@ func TestFitCurveRefuses(t *testing.T) {
 	for what, m := range map[string]Measured{"no points": {Cells: 1, Temperature: warm}, "no current": straight, "not a number": nan} {
 		if _, _, err := FitCurve(m); !errors.Is(err, ErrCurve) {
 			t.Errorf("%s: got %v, want ErrCurve", what, err)
+		}
+	}
+}
+
+// The label's power holds where it differs from Vmp × Imp by rounding, and a contradiction is refused.
+func TestFitKeepsPower(t *testing.T) {
+	l := labels()[0]
+	l.Pmax = quantity.Power(l.Pmax.Watts() * 1.02)
+	p, _, err := Fit(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.At(1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+	if got := s.Best().Power().Watts(); math.Abs(got/l.Pmax.Watts()-1) > 1e-3 {
+		t.Errorf("got %.5g W, label %.5g W", got, l.Pmax.Watts())
+	}
+	l.Pmax = quantity.Power(l.Pmax.Watts() * 1.1)
+	if _, _, err := Fit(l); !errors.Is(err, ErrLabel) {
+		t.Errorf("power 12 %% over Vmp × Imp: got %v, want ErrLabel", err)
+	}
+}
+
+// Any finite voltage, current, light and temperature gives finite numbers, and Across is VoltageAt with
+// the slope that a small difference shows; reverse volts and amperes are inverse, avalanche included.
+func TestNothingBreaks(t *testing.T) {
+	for _, l := range labels() {
+		p, _, err := Fit(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range []float64{math.NaN(), math.Inf(-1), -3, 0, 1e-12, 1e-3, 1, 1000, math.Inf(1)} {
+			for _, warm := range []float64{-273.15, -60, 25, 120, 1e6} {
+				s := p.At(quantity.Irradiance(g), quantity.Celsius(warm))
+				b := s.Best()
+				all := []float64{s.Open().Volts(), s.Short().Amperes(), b.Voltage.Volts(), b.Current.Amperes()}
+				for _, x := range []float64{-1e12, -1e3, -20, -1, 0, 1, 20, 1e3, 1e12} {
+					all = append(all, s.CurrentAt(quantity.Voltage(x)).Amperes(), s.VoltageAt(quantity.Current(x)).Volts())
+				}
+				for k, x := range all {
+					if math.IsNaN(x) || math.IsInf(x, 0) {
+						t.Fatalf("technology %d, %v W/m², %v °C: value %d is %v", l.Technology, g, warm, k, x)
+					}
+				}
+			}
+		}
+		s := p.At(800*quantity.WattPerSquareMetre, quantity.Celsius(50))
+		for _, share := range []float64{-0.2, 0, 0.5, 0.98, 1.05, 1.3, 2} {
+			i := share * l.Isc.Amperes()
+			v, r := s.Across(quantity.Current(i))
+			if back := s.CurrentAt(v).Amperes(); math.Abs(back-i) > 1e-7*l.Isc.Amperes() {
+				t.Errorf("technology %d: %v A is %v V, back %v A", l.Technology, i, v.Volts(), back)
+			}
+			const h = 1e-6
+			near := (s.VoltageAt(quantity.Current(i-h)).Volts() - s.VoltageAt(quantity.Current(i+h)).Volts()) / (2 * h)
+			if math.Abs(near/r.Ohms()-1) > 1e-3 {
+				t.Errorf("technology %d at %v A: slope %v Ω, by difference %v Ω", l.Technology, i, r.Ohms(), near)
+			}
+		}
+	}
+}
+
+// The current at a voltage is that of the closed form by Lambert's W of Jain & Kapoor 2004 (Sol. Energy
+// Mater. Sol. Cells 81:269), which solves the same equation another way.
+func TestLambert(t *testing.T) {
+	for _, l := range labels() {
+		p, _, err := Fit(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range []float64{20, 300, 1000} {
+			s := p.At(quantity.Irradiance(g), quantity.Celsius(45))
+			for k := range 23 {
+				v := s.open() * float64(k) / 20
+				d := 1 + s.rs*s.g
+				c := v + s.rs*(s.il+s.i0)
+				u := c/d - s.a*numeric.WExp(c/(s.a*d)+math.Log(s.rs*s.i0/(s.a*d)))
+				want := (u - v) / s.rs
+				if got := s.CurrentAt(quantity.Voltage(v)).Amperes(); math.Abs(got-want) > 1e-9*(1+l.Isc.Amperes()) {
+					t.Errorf("technology %d, %v W/m², %v V: got %v A, by W %v A", l.Technology, g, v, got, want)
+				}
+			}
 		}
 	}
 }

@@ -159,3 +159,23 @@ func TestFitCurve(t *testing.T) {
 	testkit.Published(t, e, testkit.Check{What: "36-cell module, least implicit error of our own fit, A", Source: module, Want: 2.425075e-3, Tol: 1e-8})
 	testkit.Published(t, m.Rs, testkit.Check{What: "36-cell module, series resistance of our own fit, Ω", Source: module, Want: 1.20127, Tol: 2e-4})
 }
+
+// Hot and cold by the De Soto law. Its gap that falls in a line with the temperature is exactly a constant
+// one, Eg (1 + 0.0002677 × 298.15 K) = 1.2105 eV, in the form used here.
+//
+// Source: De Soto, Klein & Beckman 2006, Solar Energy 80:78, eq. 8 to 12; cell of Villalva et al. 2009.
+func TestDeSotoTemperature(t *testing.T) {
+	p := Params{Cells: 54, IL: 8.214, I0: 9.825e-8, Rs: 0.221, G: 1 / 415.405, A: 1.80362, IscSlope: 0.0032, Gap: 1.121 * (1 + 0.0002677*298.15), Shunt: 1}
+	src := cite.Source{Title: "De Soto, Klein & Beckman 2006, Solar Energy 80:78", Where: "eq. 8 to 12"}
+	why := "the reference is computed with a Boltzmann constant rounded to seven digits"
+	for _, c := range []struct{ g, celsius, voc, pmax float64 }{
+		{800, 45, 28.60224, 135.5818}, {1000, 75, 23.21498, 125.573}, {1000, -10, 39.56958, 252.295},
+	} {
+		s := p.At(quantity.Irradiance(c.g), quantity.Celsius(c.celsius))
+		b := s.Best()
+		testkit.Published(t, s.Open().Volts(), testkit.Check{What: "open voltage, V", Source: src, Want: c.voc, Tol: 2e-4, Why: why})
+		testkit.Published(t, b.Power().Watts(), testkit.Check{What: "highest power, W", Source: src, Want: c.pmax, Tol: 2e-3, Why: why})
+	}
+	hot := p.At(1000*quantity.WattPerSquareMetre, quantity.Celsius(75))
+	testkit.Published(t, hot.i0, testkit.Check{What: "saturation current at 75 °C, A", Source: src, Want: 1.357973e-4, Tol: 5e-9, Why: why})
+}

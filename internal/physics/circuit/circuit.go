@@ -11,18 +11,31 @@ import (
 type Module struct {
 	Params       cell.Params
 	Cells        int
-	Groups       []int // cells of each bypass group in series order; empty: no bypass diode
-	DiodePerCell bool
-	Drop         quantity.Voltage // of a conducting bypass diode; 0: DefaultDrop
+	Groups       []int            // cells of each bypass group in series order; empty: no diode over groups
+	DiodePerCell bool             // a diode over each cell, beside those of Groups
+	Drop         quantity.Voltage // of a conducting bypass diode, fixed; 0: DefaultDrop
+	Bypass       Diode            // the diode's own curve, in place of Drop
+}
+
+// Diode is the curve of a bypass diode, V = n kT/q ln(1 + I/Saturation) + I Series, at the temperature of
+// its module. A zero Saturation means no curve: the fixed drop.
+type Diode struct {
+	Saturation quantity.Current
+	Ideality   quantity.Ratio // n; 0: 1
+	Series     quantity.Resistance
 }
 
 // DefaultDrop is the drop of a bypass diode, a warm Schottky one. Source: 0.3 to 0.6 V, from memory.
 const DefaultDrop = 0.5 * quantity.Volt
 
+// BlockingDrop is the drop of a string's blocking diode, taken as fixed. Source: as DefaultDrop.
+const BlockingDrop = 0.5 * quantity.Volt
+
 // String is modules in series.
 type String struct {
-	Modules []Module
-	Series  quantity.Resistance // of its own cable, out and back
+	Modules  []Module
+	Series   quantity.Resistance // of its own cable, out and back
+	Blocking bool                // a diode that lets no current back into the string, at BlockingDrop
 }
 
 // Circuit is strings in parallel.
@@ -31,254 +44,209 @@ type Circuit struct {
 	Series  quantity.Resistance // of the common cable, out and back
 }
 
-// class is cells in series that have the same light and temperature.
-type class struct {
-	state cell.State // of one cell
-	count float64
-}
-
-// group is cells behind one bypass path.
-type group struct {
-	first, last int     // classes
-	drop        float64 // of its diode; +Inf: none over the group
-	cellDrop    float64 // of a cell's own diode
-	perCell     bool
-}
-
-// element is a module in the solver.
-type element struct {
-	params  cell.Params // of one cell
-	whole   cell.Params // of the chain
-	cells   int
-	classes []class
-	groups  []group
-	layout  []int   // cells in each group
-	drop    float64 // of the diode over a group; +Inf: none
-	one     float64 // of a diode over a cell
-	perCell bool
-	even    bool // one light over the module
-	light   float64
-	temp    quantity.Temperature
-	best    cell.Point
-	known   bool // best belongs to light and temp
-}
-
 // line is a string in the solver.
 type line struct {
 	elements []element
 	series   float64
+	drop     float64 // of its blocking diode
+	blocking bool
+	top      float64 // the most current any class of cells gives; fresh tells whether it holds
+	open     float64
+	fresh    bool
+	guess    float64 // last current found
 }
 
-// Solver holds a circuit and its light. It allocates nothing after NewSolver, unless SetCells brings
-// more different lights than before. It is for one goroutine.
+// Solver holds a circuit and its light. It allocates nothing after NewSolver, unless Peaks or Curve make
+// their answer. It is for one goroutine.
 type Solver struct {
 	lines  []line
+	kinds  []cell.Params // different modules, chains whole
 	series float64
 	work   work
-	last   float64 // terminal voltage of the last point returned by Best or Operate
-	lastI  float64
+	last   cell.Point // last returned by Best or Operate
 }
 
-// NewSolver returns a solver of c, dark. It panics on a module without cells or with groups that do not
-// add up to its cells.
+// NewSolver returns a solver of c, dark. It panics on a module without cells, with cells other than its
+// parameters have, or with groups that do not add up to them; a circuit without modules gives nothing.
 func NewSolver(c Circuit) *Solver {
 	s := &Solver{series: c.Series.Ohms()}
-	most := 0
+	kinks := 8
 	for _, st := range c.Strings {
-		l := line{series: st.Series.Ohms()}
+		if len(st.Modules) == 0 {
+			continue
+		}
+		l := line{series: st.Series.Ohms(), blocking: st.Blocking}
+		if st.Blocking {
+			l.drop = BlockingDrop.Volts()
+		}
 		for _, m := range st.Modules {
-			l.elements = append(l.elements, newElement(m))
-			most += m.Cells
+			l.elements = append(l.elements, newElement(m, s.kind(m.Params)))
+			kinks += 2*m.Cells + len(m.Groups) + 1
 		}
 		s.lines = append(s.lines, l)
 	}
-	s.work = newWork(most)
+	s.work = newWork(kinks, len(s.lines))
 	return s
 }
 
-func newElement(m Module) element {
-	if m.Cells < 1 || m.Params.Cells != m.Cells {
-		panic("circuit: module without cells")
+// kind returns the number of a module's parameters, new when none is equal.
+func (s *Solver) kind(p cell.Params) int {
+	for k := range s.kinds {
+		if s.kinds[k] == p {
+			return k
+		}
 	}
-	e := element{params: perCell(m.Params), whole: m.Params, cells: m.Cells, perCell: m.DiodePerCell, drop: m.Drop.Volts()}
-	if e.drop <= 0 {
-		e.drop = DefaultDrop.Volts()
-	}
-	e.one = e.drop
-	e.layout = append(e.layout, m.Groups...)
-	sum := 0
-	for _, n := range e.layout {
-		sum += n
-	}
-	if len(e.layout) == 0 {
-		e.layout = []int{m.Cells}
-		e.drop = math.Inf(1)
-	} else if sum != m.Cells {
-		panic("circuit: bypass groups do not cover the cells")
-	}
-	e.classes = make([]class, 0, m.Cells)
-	e.groups = make([]group, 0, len(e.layout))
-	e.setEven(0, quantity.Celsius(25))
-	return e
-}
-
-// perCell returns the parameters of one cell of a chain of equal ones.
-func perCell(p cell.Params) cell.Params {
-	n := float64(p.Cells)
-	p.A, p.Rs, p.G, p.Cells = p.A/n, p.Rs/n, p.G*n, 1
-	return p
-}
-
-// setEven puts the same light on all cells.
-func (e *element) setEven(light float64, t quantity.Temperature) {
-	if e.even && e.light == light && e.temp == t && len(e.groups) > 0 {
-		return
-	}
-	st := e.params.At(quantity.Irradiance(light), t)
-	e.classes, e.groups = e.classes[:0], e.groups[:0]
-	for _, n := range e.layout {
-		e.classes = append(e.classes, class{st, float64(n)})
-		e.groups = append(e.groups, group{first: len(e.classes) - 1, last: len(e.classes), drop: e.drop, cellDrop: e.one, perCell: e.perCell})
-	}
-	e.even, e.light, e.temp, e.known = true, light, t, false
+	s.kinds = append(s.kinds, p)
+	return len(s.kinds) - 1
 }
 
 // SetModule puts one light and temperature on a module.
 func (s *Solver) SetModule(str, module int, light quantity.Irradiance, t quantity.Temperature) {
-	s.lines[str].elements[module].setEven(math.Max(0, light.WattsPerSquareMetre()), t)
+	l := &s.lines[str]
+	if l.elements[module].setEven(lightOf(light), t) {
+		l.fresh = false
+	}
 }
 
 // SetCells puts a light on each cell of a module, in series order. It panics when light has another
 // length than the module has cells.
 func (s *Solver) SetCells(str, module int, light []quantity.Irradiance, t quantity.Temperature) {
-	e := &s.lines[str].elements[module]
-	if len(light) != e.cells {
-		panic("circuit: one light for each cell wanted")
+	l := &s.lines[str]
+	l.elements[module].setCells(light, t)
+	l.fresh = false
+}
+
+// lightOf returns the light, none where it is below zero or no number.
+func lightOf(g quantity.Irradiance) float64 {
+	x := g.WattsPerSquareMetre()
+	if !(x > 0) {
+		return 0
 	}
-	e.classes, e.groups = e.classes[:0], e.groups[:0]
-	k := 0
-	for _, n := range e.layout {
-		first := len(e.classes)
-	cells:
-		for _, g := range light[k : k+n] {
-			st := e.params.At(g, t)
-			for c := first; c < len(e.classes); c++ {
-				if e.classes[c].state == st {
-					e.classes[c].count++
-					continue cells
-				}
-			}
-			e.classes = append(e.classes, class{st, 1})
+	return x
+}
+
+// refresh brings what is known of the string's ends up to its light.
+func (l *line) refresh() {
+	if l.fresh {
+		return
+	}
+	l.top = 0
+	for k := range l.elements {
+		l.elements[k].prepare()
+		l.top = math.Max(l.top, l.elements[k].top)
+	}
+	l.fresh = true
+	v, _ := l.at(0)
+	l.open = v
+	l.guess = 0.9 * l.top
+}
+
+// at returns the string's voltage at current i, cable and blocking diode taken off, and its fall with the
+// current, -dV/dI.
+func (l *line) at(i float64) (v, r float64) {
+	v, r = -i*l.series-l.drop, l.series
+	var u, q float64
+	for k := range l.elements {
+		e := &l.elements[k]
+		if k == 0 || !e.alike(&l.elements[k-1]) {
+			u, q = e.at(i)
 		}
-		e.groups = append(e.groups, group{first: first, last: len(e.classes), drop: e.drop, cellDrop: e.one, perCell: e.perCell})
-		k += n
+		v += u
+		r += q
 	}
-	e.even, e.known = false, false
+	return v, r
 }
 
-// voltage returns the module's voltage at current i.
-func (e *element) voltage(i float64) float64 {
-	sum := 0.0
-	for g := range e.groups {
-		gr := &e.groups[g]
-		v := 0.0
-		for c := gr.first; c < gr.last; c++ {
-			u := e.classes[c].state.VoltageAt(quantity.Current(i)).Volts()
-			if gr.perCell {
-				u = math.Max(u, -gr.cellDrop)
+// reach is how far over the brightest cells' current a string is followed, in multiples of it: behind
+// its bypass diodes a string carries what others push through.
+const reach = 1e3
+
+// current returns the string's current at voltage v and its fall with the voltage, -dI/dV: negative where
+// v is above its open voltage, unless it has a blocking diode. Newton in a bracket, from the last answer.
+// Within 1e-12 of the current.
+func (l *line) current(v float64) (i, g float64) {
+	l.refresh()
+	if v >= l.open && l.blocking {
+		return 0, 0
+	}
+	low, high := 0.0, l.top
+	if v > l.open {
+		low, high = -1e-3*(1+l.top), 0
+		for k := 0; k < 40; k++ {
+			if u, _ := l.at(low); u >= v {
+				break
 			}
-			v += u * e.classes[c].count
+			low, high = 4*low, low
 		}
-		sum += math.Max(v, -gr.drop)
+	} else if u, _ := l.at(high); u > v {
+		// Behind bypass diodes.
+		step := 0.1*l.top + 1e-6
+		for high < reach*(1+l.top) {
+			low, high = high, high+step
+			step *= 4
+			if u, _ := l.at(high); u <= v {
+				break
+			}
+		}
 	}
-	return sum
-}
-
-// short returns the largest current any class of cells gives.
-func (e *element) short() float64 {
-	m := 0.0
-	for c := range e.classes {
-		m = math.Max(m, e.classes[c].state.Short().Amperes())
+	i = l.guess
+	if !(i > low && i < high) {
+		i = (low + high) / 2
 	}
-	return m
-}
-
-// ownBest returns a module's own best point, kept until its light changes.
-func (l *line) ownBest(i int, w *work) cell.Point {
-	e := &l.elements[i]
-	if !e.known {
-		if e.even {
-			st := e.whole.At(quantity.Irradiance(e.light), e.temp)
-			e.best = st.Best()
+	for range 100 {
+		u, r := l.at(i)
+		f := u - v
+		if f > 0 {
+			low = i
 		} else {
-			one := line{elements: l.elements[i : i+1]}
-			e.best = highest(one.peaks(0, w))
+			high = i
 		}
-		e.known = true
-	}
-	return e.best
-}
-
-// voltage returns the string's voltage at current i, its cable taken off.
-func (l *line) voltage(i float64) float64 {
-	v := -i * l.series
-	for k := range l.elements {
-		v += l.elements[k].voltage(i)
-	}
-	return v
-}
-
-// current returns the string's current at voltage v: negative where v is above its open voltage.
-func (l *line) current(v float64) float64 {
-	high := 0.0
-	for k := range l.elements {
-		high = math.Max(high, l.elements[k].short())
-	}
-	low := 0.0
-	if l.voltage(0) < v {
-		low, high = -1e-6, 0
-		for l.voltage(low) < v && low > -1e3 {
-			low, high = low*4, low
+		g = 1 / math.Max(r, 1e-9)
+		n := i + f*g
+		if !(n > low && n < high) {
+			n = (low + high) / 2
 		}
-	} else {
-		for step := 1e-3; l.voltage(high) > v && step < 1e6; step *= 4 {
-			high += step
-		}
-	}
-	a, b := l.voltage(low)-v, l.voltage(high)-v
-	for n := range 80 {
-		if high-low < 1e-11*(1+math.Abs(high)) {
+		done := math.Abs(n-i) <= 1e-12*(1e-3+math.Abs(n)) || high-low <= 1e-13*(1e-3+math.Abs(high))
+		i = n
+		if done {
 			break
 		}
-		m := (low + high) / 2
-		if n%3 != 2 && a != b { // false position twice, then a bisection
-			m = low + (high-low)*a/(a-b)
-			m = math.Min(math.Max(m, low+1e-3*(high-low)), high-1e-3*(high-low))
-		}
-		f := l.voltage(m) - v
-		if f > 0 {
-			low, a = m, f
-		} else {
-			high, b = m, f
+	}
+	l.guess = i
+	return i, g
+}
+
+// alike reports whether two strings are equal and in equal even light.
+func (l *line) alike(m *line) bool {
+	if len(l.elements) != len(m.elements) || l.series != m.series || l.blocking != m.blocking {
+		return false
+	}
+	for k := range l.elements {
+		if !l.elements[k].alike(&m.elements[k]) {
+			return false
 		}
 	}
-	return (low + high) / 2
+	return true
 }
 
 // same reports whether all modules of all strings are in even light and equal, and the strings of one
-// length: the array is then a multiple of one module.
+// length without blocking diodes: the array is then a multiple of one module.
 func (s *Solver) same() bool {
-	first := &s.lines[0].elements[0]
-	for k := range s.lines {
-		l := &s.lines[k]
-		if len(l.elements) != len(s.lines[0].elements) || l.series != s.lines[0].series {
+	if len(s.lines) == 0 {
+		return false
+	}
+	l := &s.lines[0]
+	if l.blocking || !l.elements[0].even {
+		return false
+	}
+	for k := 1; k < len(l.elements); k++ {
+		if !l.elements[k].alike(&l.elements[k-1]) {
 			return false
 		}
-		for i := range l.elements {
-			e := &l.elements[i]
-			if !e.even || e.light != first.light || e.temp != first.temp || e.whole != first.whole {
-				return false
-			}
+	}
+	for k := 1; k < len(s.lines); k++ {
+		if !s.lines[k].alike(&s.lines[k-1]) {
+			return false
 		}
 	}
 	return true
@@ -287,108 +255,160 @@ func (s *Solver) same() bool {
 // uniform returns the state of one module carrying its share of all cables, and how many modules stand
 // in series and strings in parallel.
 func (s *Solver) uniform() (st cell.State, series, parallel float64) {
-	first := &s.lines[0].elements[0]
-	series, parallel = float64(len(s.lines[0].elements)), float64(len(s.lines))
-	st = first.whole.At(quantity.Irradiance(first.light), first.temp)
-	return st.WithSeries(quantity.Resistance((s.lines[0].series + s.series*parallel) / series)), series, parallel
+	l := &s.lines[0]
+	series, parallel = float64(len(l.elements)), float64(len(s.lines))
+	return l.elements[0].chain().WithSeries(quantity.Resistance((l.series + s.series*parallel) / series)), series, parallel
 }
 
-// Open returns the array's open-circuit voltage.
+// sum returns the strings' currents at the junction of strings and common cable, and their fall with the
+// voltage.
+func (s *Solver) sum(v float64) (i, g float64) {
+	var a, b float64
+	for k := range s.lines {
+		if k == 0 || !s.lines[k].alike(&s.lines[k-1]) {
+			a, b = s.lines[k].current(v)
+		}
+		i += a
+		g += b
+	}
+	return i, g
+}
+
+// Open returns the array's open-circuit voltage, 0 in the dark.
 func (s *Solver) Open() quantity.Voltage {
-	if s.same() {
+	switch {
+	case len(s.lines) == 0:
+		return 0
+	case s.same():
 		st, n, _ := s.uniform()
 		return quantity.Voltage(n * st.Open().Volts())
 	}
-	if len(s.lines) == 1 {
-		return quantity.Voltage(math.Max(0, s.lines[0].voltage(0)))
-	}
-	low, high := 0.0, 0.0
+	low, high := math.Inf(1), 0.0
 	for k := range s.lines {
-		high = math.Max(high, s.lines[k].voltage(0))
+		s.lines[k].refresh()
+		low, high = math.Min(low, math.Max(0, s.lines[k].open)), math.Max(high, s.lines[k].open)
 	}
-	for range 60 {
-		m := (low + high) / 2
-		if s.sum(m) > 0 {
-			low = m
-		} else {
-			high = m
-		}
+	if len(s.lines) == 1 || high-low <= 1e-12*high {
+		return quantity.Voltage(high)
 	}
-	return quantity.Voltage((low + high) / 2)
+	return quantity.Voltage(s.junction(0, low, high))
 }
 
-// sum returns the strings' currents at the junction of strings and common cable.
-func (s *Solver) sum(v float64) float64 {
-	i := 0.0
-	for k := range s.lines {
-		i += s.lines[k].current(v)
+// junction returns the voltage of the strings' junction, between two, at which the array carries i.
+func (s *Solver) junction(i, low, high float64) float64 {
+	v := (low + high) / 2
+	for range 100 {
+		c, g := s.sum(v)
+		f := c - i
+		if f > 0 {
+			low = v
+		} else {
+			high = v
+		}
+		n := v + f/math.Max(g, 1e-12)
+		if !(n > low && n < high) {
+			n = (low + high) / 2
+		}
+		if math.Abs(n-v) <= 1e-13*(1+math.Abs(v)) {
+			return n
+		}
+		v = n
 	}
-	return i
+	return v
 }
 
 // Short returns the array's short-circuit current.
 func (s *Solver) Short() quantity.Current { return s.CurrentAt(0) }
 
-// CurrentAt returns the array's current at its terminals' voltage; not below zero.
+// CurrentAt returns the array's current at its terminals' voltage, not below zero. Below zero volts, where
+// bypass diodes carry all there is, it is held at a thousand times the brightest cells'. It panics on a
+// voltage that is not a number.
 func (s *Solver) CurrentAt(v quantity.Voltage) quantity.Current {
-	if s.same() {
-		st, n, m := s.uniform()
-		return quantity.Current(math.Max(0, m*st.CurrentAt(quantity.Voltage(v.Volts()/n)).Amperes()))
-	}
-	if len(s.lines) == 1 {
-		l := line{elements: s.lines[0].elements, series: s.lines[0].series + s.series}
-		return quantity.Current(math.Max(0, l.current(v.Volts())))
-	}
 	u := v.Volts()
-	low, high := 0.0, math.Max(0, s.sum(u))
-	if s.series <= 0 {
-		return quantity.Current(high)
+	switch {
+	case u != u:
+		panic("circuit: a voltage that is not a number")
+	case len(s.lines) == 0 || v >= s.Open():
+		return 0
+	case u >= 0 && s.same():
+		st, n, m := s.uniform()
+		return quantity.Current(math.Max(0, m*st.CurrentAt(quantity.Voltage(u/n)).Amperes()))
 	}
-	for range 60 {
-		m := (low + high) / 2
-		if s.sum(u+m*s.series) > m {
-			low = m
-		} else {
-			high = m
-		}
-	}
-	return quantity.Current((low + high) / 2)
+	return quantity.Current(math.Max(0, s.atTerminals(u)))
 }
 
-// voltageAt returns the terminals' voltage at a current of the array.
+// atTerminals returns the array's current at the terminals' voltage u.
+func (s *Solver) atTerminals(u float64) float64 {
+	if s.series <= 0 {
+		i, _ := s.sum(u)
+		return i
+	}
+	// The junction stands above the terminals by the common cable's drop.
+	low, high := u, math.Max(u, s.Open().Volts())
+	v, i := low, 0.0
+	for range 100 {
+		c, g := s.sum(v)
+		i = c
+		f := v - c*s.series - u
+		if f < 0 {
+			low = v
+		} else {
+			high = v
+		}
+		n := v - f/(1+g*s.series)
+		if !(n >= low && n <= high) {
+			n = (low + high) / 2
+		}
+		if math.Abs(n-v) <= 1e-13*(1+math.Abs(v)) {
+			break
+		}
+		v = n
+	}
+	return i
+}
+
+// voltageAt returns the terminals' voltage at a current of the array that it reaches.
 func (s *Solver) voltageAt(i float64) float64 {
 	if s.same() {
 		st, n, m := s.uniform()
 		return n * st.VoltageAt(quantity.Current(i/m)).Volts()
 	}
 	if len(s.lines) == 1 {
-		return s.lines[0].voltage(i) - i*s.series
+		s.lines[0].refresh()
+		v, _ := s.lines[0].at(i)
+		return v - i*s.series
 	}
-	low, high := 0.0, s.Open().Volts()
-	for range 60 {
-		m := (low + high) / 2
-		if s.CurrentAt(quantity.Voltage(m)).Amperes() > i {
-			low = m
-		} else {
-			high = m
-		}
-	}
-	return (low + high) / 2
+	return s.junction(i, 0, s.Open().Volts()) - i*s.series
 }
 
-// SumOfBest returns the modules' own best powers added up: what each would give alone.
+// SumOfBest returns the modules' own best powers added up: what each would give alone, without cable.
 func (s *Solver) SumOfBest() quantity.Power {
 	sum := 0.0
 	for k := range s.lines {
-		for i := range s.lines[k].elements {
-			e := &s.lines[k].elements[i]
-			if i > 0 {
-				if p := &s.lines[k].elements[i-1]; e.even && p.even && p.known && !e.known && p.light == e.light && p.temp == e.temp && p.whole == e.whole {
-					e.best, e.known = p.best, true
-				}
+		l := &s.lines[k]
+		for i := range l.elements {
+			e := &l.elements[i]
+			if i > 0 && !e.known && l.elements[i-1].known && e.alike(&l.elements[i-1]) {
+				e.best, e.known = l.elements[i-1].best, true
 			}
-			sum += s.lines[k].ownBest(i, &s.work).Power().Watts()
+			sum += s.ownBest(l, i)
 		}
 	}
 	return quantity.Power(sum)
+}
+
+// ownBest returns the power of a module's own best point, kept until its light changes.
+func (s *Solver) ownBest(l *line, i int) float64 {
+	e := &l.elements[i]
+	if !e.known {
+		if e.even {
+			st := e.chain()
+			e.best = st.Best().Power().Watts()
+		} else {
+			one := line{elements: l.elements[i : i+1]}
+			e.best = highest(one.peaks(0, &s.work)).Power().Watts()
+		}
+		e.known = true
+	}
+	return e.best
 }

@@ -30,26 +30,20 @@ type Window struct {
 func (s *Solver) Best() cell.Point { return s.remember(s.best(0)) }
 
 func (s *Solver) remember(p cell.Point) cell.Point {
-	s.last, s.lastI = p.Voltage.Volts(), p.Current.Amperes()
+	s.last = p
 	return p
 }
 
 // best returns the best point at or above a voltage.
 func (s *Solver) best(lowest float64) cell.Point {
-	if s.same() {
-		st, n, m := s.uniform()
-		p := st.Best()
-		if v := n * p.Voltage.Volts(); v >= lowest {
-			return cell.Point{Voltage: quantity.Voltage(v), Current: quantity.Current(m * p.Current.Amperes())}
-		}
-		return s.at(lowest)
-	}
-	best := s.at(lowest)
-	if lowest <= 0 {
-		best = cell.Point{}
-	}
+	var best cell.Point
 	for _, p := range s.peaks() {
 		if p.Voltage.Volts() >= lowest && p.Power() > best.Power() {
+			best = p
+		}
+	}
+	if lowest > 0 && !(s.same() && best.Voltage > 0) {
+		if p := s.at(lowest); p.Power() > best.Power() {
 			best = p
 		}
 	}
@@ -65,35 +59,40 @@ func (s *Solver) at(v float64) cell.Point {
 }
 
 // Operate returns where a controller with window w works the array: its peak by habit, not below the
-// lowest voltage, then moved up the curve until current and power are within their limits. Zero when
-// the array stays under the window, or its open voltage over it.
+// lowest voltage, moved up the curve until current and power are within their limits. One that finds the
+// highest peak finds the highest within its current. Zero when the array stays under the window, or its
+// open voltage over it.
 func (s *Solver) Operate(w Window) cell.Point {
 	open := s.Open()
 	if w.Highest > 0 && open > w.Highest || open <= w.Lowest {
 		return s.remember(cell.Point{})
 	}
+	lowest := math.Max(0, w.Lowest.Volts())
 	var p cell.Point
 	switch w.Habit {
 	case Fixed:
-		p = s.at(math.Max(w.At.Volts(), w.Lowest.Volts()))
+		p = s.at(math.Max(w.At.Volts(), lowest))
 	case Nearest:
-		if s.same() {
-			p = s.best(w.Lowest.Volts())
-			break
-		}
 		for _, q := range s.peaks() {
 			if q.Voltage > p.Voltage {
 				p = q
 			}
 		}
-		if p.Voltage < w.Lowest {
-			p = s.at(w.Lowest.Volts())
+		if p.Voltage.Volts() < lowest {
+			p = s.at(lowest)
 		}
 	default:
-		p = s.best(w.Lowest.Volts())
+		p = s.best(lowest)
 	}
 	if w.MaxCurrent > 0 && p.Current > w.MaxCurrent {
 		p = cell.Point{Voltage: quantity.Voltage(s.voltageAt(w.MaxCurrent.Amperes())), Current: w.MaxCurrent}
+		if w.Habit == Global && !s.same() {
+			for _, q := range s.peaks() {
+				if q.Voltage > p.Voltage && q.Power() > p.Power() {
+					p = q
+				}
+			}
+		}
 	}
 	if w.MaxPower > 0 && p.Power() > w.MaxPower {
 		low, high := 0.0, p.Current.Amperes()
@@ -110,69 +109,78 @@ func (s *Solver) Operate(w Window) cell.Point {
 	return s.remember(p)
 }
 
-// StringCurrent returns a string's current at the point last returned by Best or Operate.
+// StringCurrent returns a string's current at the point last returned by Best or Operate, negative where
+// other strings drive it backwards. Strings without modules do not count.
 func (s *Solver) StringCurrent(k int) quantity.Current {
-	if s.lastI == 0 {
+	i := s.last.Current.Amperes()
+	switch {
+	case i == 0:
 		return 0
+	case len(s.lines) == 1:
+		return quantity.Current(i)
+	case s.same():
+		return quantity.Current(i / float64(len(s.lines)))
 	}
-	if len(s.lines) == 1 {
-		return quantity.Current(s.lastI)
-	}
-	if s.same() {
-		return quantity.Current(s.lastI / float64(len(s.lines)))
-	}
-	return quantity.Current(s.lines[k].current(s.last + s.lastI*s.series))
+	c, _ := s.lines[k].current(s.last.Voltage.Volts() + i*s.series)
+	return quantity.Current(c)
 }
 
-// Peaks returns the local maxima of power, by rising voltage. Uniform arrays have one.
+// CellPower appends to out the power of each cell of a module, in series order, at the point last
+// returned by Best or Operate: negative where the cell is driven backwards and turns power into heat.
+func (s *Solver) CellPower(str, module int, out []quantity.Power) []quantity.Power {
+	s.lines[str].refresh()
+	i := s.StringCurrent(str).Amperes()
+	e := &s.lines[str].elements[module]
+	k := 0
+	for n, cells := range e.layout {
+		gr := e.groupOf(n)
+		c := e.cellsCurrent(gr, i)
+		for range cells {
+			cl := &e.classes[gr.first]
+			if !e.even {
+				cl = &e.classes[e.of[k]]
+			}
+			a := e.cellCurrent(cl, c)
+			v, _ := cl.across(a)
+			out = append(out, quantity.Power(v*a))
+			k++
+		}
+	}
+	return out
+}
+
+// groupOf returns the group of a place in the layout.
+func (e *element) groupOf(n int) *group {
+	if !e.even {
+		return &e.groups[n]
+	}
+	for g := range e.groups {
+		if e.classes[e.groups[g].first].count == float64(e.layout[n]) {
+			return &e.groups[g]
+		}
+	}
+	panic("circuit: group without classes")
+}
+
+// Peaks returns the local maxima of power, by rising voltage. Uniform arrays have one, dark ones none.
 func (s *Solver) Peaks() []cell.Point { return slices.Clone(s.peaks()) }
 
 // peaks is Peaks in the solver's own memory, good until its next call.
 func (s *Solver) peaks() []cell.Point {
-	if s.same() {
+	switch {
+	case len(s.lines) == 0:
+		return nil
+	case s.same():
 		st, n, m := s.uniform()
 		p := st.Best()
 		if p.Current <= 0 {
 			return nil
 		}
 		return append(s.work.found[:0], cell.Point{Voltage: quantity.Voltage(n * p.Voltage.Volts()), Current: quantity.Current(m * p.Current.Amperes())})
-	}
-	if len(s.lines) == 1 {
+	case len(s.lines) == 1:
 		return s.lines[0].peaks(s.series, &s.work)
 	}
 	return s.parallelPeaks()
-}
-
-// scan is the number of voltages a parallel array's curve is searched at.
-const scan = 96
-
-// parallelPeaks scans the voltage and refines around each local maximum.
-func (s *Solver) parallelPeaks() []cell.Point {
-	open := s.Open().Volts()
-	out := s.work.found[:0]
-	power := func(v float64) float64 { return v * s.CurrentAt(quantity.Voltage(v)).Amperes() }
-	a, b := 0.0, power(open/scan)
-	for k := 2; k <= scan; k++ {
-		c := 0.0
-		if k < scan {
-			c = power(open * float64(k) / scan)
-		}
-		if b > a && b >= c {
-			low, high := open*float64(k-2)/scan, open*float64(k)/scan
-			for range 40 {
-				x, y := high-golden*(high-low), low+golden*(high-low)
-				if power(x) > power(y) {
-					high = y
-				} else {
-					low = x
-				}
-			}
-			v := (low + high) / 2
-			out = append(out, cell.Point{Voltage: quantity.Voltage(v), Current: s.CurrentAt(quantity.Voltage(v))})
-		}
-		a, b = b, c
-	}
-	return out
 }
 
 // Curve returns n points of the curve from 0 V to the open voltage. It panics below 2.

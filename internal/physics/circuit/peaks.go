@@ -8,136 +8,220 @@ import (
 	"noonmark/internal/physics/cell"
 )
 
-// golden is the section of a golden-section search.
-const golden = 0.6180339887498949
+// shares are where the slope of power is looked at between two kinks. A knee lies close under the kink
+// that makes it.
+var shares = [...]float64{0, 0.4, 0.7, 0.85, 0.93, 0.97}
 
-// parts is how finely the curve is looked at between two kinks.
-const parts = 6
+// near is how close under a kink its own slope is looked at, relative.
+const near = 1e-9
 
 // work is the memory of a search for peaks.
 type work struct {
-	kinks, grid, power []float64
-	found              []cell.Point
+	kinks, grid []float64
+	found       []cell.Point
 }
 
-func newWork(cells int) work {
-	n := 3*cells + 8
-	return work{kinks: make([]float64, 0, n), grid: make([]float64, 0, parts*n), power: make([]float64, 0, parts*n), found: make([]cell.Point, 0, n)}
+func newWork(kinks, lines int) work {
+	return work{kinks: make([]float64, 0, kinks), grid: make([]float64, 0, (len(shares)+1)*(kinks+2*lines)), found: make([]cell.Point, 0, 2*kinks)}
 }
 
-// findKinks fills in the currents at which some cells give no more and those at which a bypass diode
-// takes over, rising, without near repeats.
-func (l *line) findKinks(w *work) {
-	k := append(w.kinks[:0], 0)
+// addKinks appends the currents at which some cells give no more and those at which a bypass diode takes
+// over.
+func (l *line) addKinks(k []float64) []float64 {
 	for i := range l.elements {
 		e := &l.elements[i]
+		if i > 0 && e.alike(&l.elements[i-1]) {
+			continue
+		}
 		for c := range e.classes {
 			k = append(k, e.classes[c].state.Short().Amperes())
+			if take := e.classes[c].take; !math.IsInf(take, 1) {
+				k = append(k, take)
+			}
 		}
 		for g := range e.groups {
-			gr := &e.groups[g]
-			if gr.last-gr.first < 2 {
-				continue
-			}
-			if !math.IsInf(gr.drop, 1) {
-				k = append(k, e.takeover(gr))
-			}
-			for c := gr.first; gr.perCell && c < gr.last; c++ {
-				k = append(k, e.classes[c].state.CurrentAt(quantity.Voltage(-gr.cellDrop)).Amperes())
+			if take := e.groups[g].take; !math.IsInf(take, 1) {
+				k = append(k, take)
 			}
 		}
 	}
+	return k
+}
+
+// thin sorts k and drops what is not above the one before by a share of the top.
+func thin(k []float64, share float64) []float64 {
 	slices.Sort(k)
-	top := k[len(k)-1]
-	n := 1
+	top, n := k[len(k)-1], 1
 	for _, x := range k[1:] {
-		if x-k[n-1] > 1e-4*top {
+		if x-k[n-1] > share*top {
 			k[n] = x
 			n++
 		}
 	}
-	w.kinks = k[:n]
-}
-
-// takeover returns the current at which a group's cells have pulled it down to its diode's drop.
-func (e *element) takeover(gr *group) float64 {
-	low, high := 0.0, 0.0
-	for c := gr.first; c < gr.last; c++ {
-		high = math.Max(high, e.classes[c].state.Short().Amperes())
-	}
-	for range 25 {
-		mid := (low + high) / 2
-		v := 0.0
-		for c := gr.first; c < gr.last; c++ {
-			v += e.classes[c].state.VoltageAt(quantity.Current(mid)).Volts() * e.classes[c].count
-		}
-		if v > -gr.drop {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	return (low + high) / 2
+	return k[:n]
 }
 
 // peaks returns the local maxima of a string's power behind a further series resistance, by rising
-// voltage, in w's memory. The curve is looked at six times between kinks and refined about each maximum
-// to 1e-7 of the current.
+// voltage, in w's memory: the roots of dP/dI = V + I dV/dI at which it falls, one looked for between any
+// two places of the search. Within 1e-9 of the power.
 func (l *line) peaks(series float64, w *work) []cell.Point {
-	l.findKinks(w)
-	g, p := w.grid[:0], w.power[:0]
-	for i := 1; i < len(w.kinks); i++ {
-		for k := range parts {
-			g = append(g, w.kinks[i-1]+(w.kinks[i]-w.kinks[i-1])*float64(k)/parts)
-		}
-	}
-	if len(w.kinks) < 2 || w.kinks[len(w.kinks)-1] <= 0 {
-		return w.found[:0]
-	}
-	g = append(g, w.kinks[len(w.kinks)-1])
-	for _, i := range g {
-		p = append(p, i*(l.voltage(i)-i*series))
-	}
-	w.grid, w.power = g, p
 	out := w.found[:0]
-	for k := len(g) - 1; k > 0; k-- {
-		after := math.Inf(-1)
-		high := g[k] * (1 + 1e-3)
-		if k+1 < len(g) {
-			after, high = p[k+1], g[k+1]
+	l.refresh()
+	if !(l.open > 0) || !(l.top > 0) {
+		return out
+	}
+	k := thin(l.addKinks(append(w.kinks[:0], 0)), 1e-6)
+	w.kinks = k
+	for n := 1; n < len(k); n++ {
+		a, b := k[n-1], k[n]
+		v, r := l.at(a)
+		if v-a*series <= 0 {
+			break
 		}
-		if p[k] > 0 && p[k] >= p[k-1] && p[k] > after {
-			i, most := l.climb(series, g[k-1], high)
-			out = append(out, cell.Point{Voltage: quantity.Voltage(most / i), Current: quantity.Current(i)})
+		from, slope := a, v-2*a*series-a*r
+		places := len(shares)
+		if b-a < 0.02*b {
+			places = 2
+		}
+		for p := 1; p <= places; p++ {
+			x := b * (1 - near)
+			if p < places {
+				x = a + (b-a)*shares[p]
+			}
+			v, r := l.at(x)
+			d := v - 2*x*series - x*r
+			if slope > 0 && d <= 0 {
+				if q, ok := l.root(series, from, x, slope, d); ok {
+					out = append(out, q)
+				}
+			}
+			from, slope = x, d
 		}
 	}
+	slices.Reverse(out)
+	w.found = out[:0]
 	return out
 }
 
-// climb returns the current between low and high at which the power is highest, and that power.
-func (l *line) climb(series, low, high float64) (current, power float64) {
-	at := func(i float64) float64 { return i * (l.voltage(i) - i*series) }
-	a, b := low, high
-	x, y := b-golden*(b-a), a+golden*(b-a)
-	px, py := at(x), at(y)
+// root returns the point between two currents at which the slope of power, falling, is zero. False
+// position with the stale end's slope halved; ok is false where the power is not above zero.
+func (l *line) root(series, a, b, da, db float64) (p cell.Point, ok bool) {
+	side := 0
+	i, v := a, 0.0
 	for range 60 {
-		if b-a < 1e-7*high {
+		i = (a*db - b*da) / (db - da)
+		if !(i > a && i < b) {
+			i = (a + b) / 2
+		}
+		u, r := l.at(i)
+		v = u - i*series
+		d := v - i*(series+r)
+		if math.Abs(d) <= 1e-7*v || b-a <= 1e-9*b {
 			break
 		}
-		if px > py {
-			b, y, py = y, x, px
-			x = b - golden*(b-a)
-			px = at(x)
+		if d > 0 {
+			a, da = i, d
+			if side > 0 {
+				db /= 2
+			}
+			side = 1
 		} else {
-			a, x, px = x, y, py
-			y = a + golden*(b-a)
-			py = at(y)
+			b, db = i, d
+			if side < 0 {
+				da /= 2
+			}
+			side = -1
 		}
 	}
-	if px > py {
-		return x, px
+	return cell.Point{Voltage: quantity.Voltage(v), Current: quantity.Current(i)}, v > 0 && i > 0
+}
+
+// slope returns the current at the strings' junction at voltage v, and how power at the terminals changes
+// with v: I + dI/dV (V - 2 I R).
+func (s *Solver) slope(v float64) (i, d float64) {
+	i, g := s.sum(v)
+	return i, i - g*(v-2*i*s.series)
+}
+
+// parallelPeaks is peaks of strings in parallel: over the voltage of their junction, between the volts at
+// which any of them has a kink.
+func (s *Solver) parallelPeaks() []cell.Point {
+	out := s.work.found[:0]
+	open := s.Open().Volts()
+	if !(open > 0) {
+		return out
 	}
-	return y, py
+	grid := append(s.work.grid[:0], 0, open)
+	for n := range s.lines {
+		l := &s.lines[n]
+		if n > 0 && l.alike(&s.lines[n-1]) {
+			continue
+		}
+		l.refresh()
+		grid = append(grid, l.open)
+		s.work.kinks = thin(l.addKinks(append(s.work.kinks[:0], 0)), 1e-6)
+		for _, i := range s.work.kinks {
+			if v, _ := l.at(i); v > 0 && v < open {
+				grid = append(grid, v)
+			}
+		}
+	}
+	grid = thin(grid, 1e-6)
+	s.work.grid = grid
+	const places = 5
+	for n := 1; n < len(grid); n++ {
+		a, b := grid[n-1], grid[n]
+		if b > open {
+			break
+		}
+		from := a + near*(b-a)
+		_, slope := s.slope(from)
+		for p := 1; p <= places; p++ {
+			x := a + (b-a)*float64(p)/places
+			if p == places {
+				x = b - near*(b-a)
+			}
+			_, d := s.slope(x)
+			if slope > 0 && d <= 0 {
+				if q := s.peakBetween(from, x, slope, d); q.Power() > 0 {
+					out = append(out, q)
+				}
+			}
+			from, slope = x, d
+		}
+	}
+	s.work.found = out[:0]
+	return out
+}
+
+// peakBetween returns the peak between two voltages of the junction, at the terminals.
+func (s *Solver) peakBetween(a, b, da, db float64) cell.Point {
+	side, i, v := 0, 0.0, a
+	for range 60 {
+		v = (a*db - b*da) / (db - da)
+		if !(v > a && v < b) {
+			v = (a + b) / 2
+		}
+		var d float64
+		i, d = s.slope(v)
+		if math.Abs(d) <= 1e-7*math.Abs(i) || b-a <= 1e-9*b {
+			break
+		}
+		if d > 0 {
+			a, da = v, d
+			if side > 0 {
+				db /= 2
+			}
+			side = 1
+		} else {
+			b, db = v, d
+			if side < 0 {
+				da /= 2
+			}
+			side = -1
+		}
+	}
+	return cell.Point{Voltage: quantity.Voltage(v - i*s.series), Current: quantity.Current(i)}
 }
 
 // highest returns the point of highest power, zero without one.

@@ -139,3 +139,129 @@ func BenchmarkMixed(b *testing.B) {
 		s.Best()
 	}
 }
+
+// A dark module with a diode over each cell costs a drop for every cell, not one for the module: the rest
+// of the string works against 36 of them.
+func TestDarkModuleOfCellDiodes(t *testing.T) {
+	m := shadeModule()
+	m.DiodePerCell = true
+	s := NewSolver(Circuit{Strings: []String{{Modules: []Module{m, shadeModule(18, 18), shadeModule(18, 18)}}}})
+	for k, g := range []quantity.Irradiance{0, 1000 * quantity.WattPerSquareMetre, 1000 * quantity.WattPerSquareMetre} {
+		s.SetModule(0, k, g, quantity.Celsius(25))
+	}
+	st := m.Params.At(1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+	want := 0.0
+	for i := 0.0; i < 1.03; i += 1e-4 {
+		want = math.Max(want, i*(2*st.VoltageAt(quantity.Current(i)).Volts()-36*DefaultDrop.Volts()))
+	}
+	if got := s.Best().Power().Watts(); math.Abs(got-want) > 1e-4*want {
+		t.Errorf("got %.5f W, want %.5f W", got, want)
+	}
+}
+
+// Under a limit of current, a controller that finds the highest peak finds the highest within the limit.
+func TestBestUnderCurrent(t *testing.T) {
+	s := solve(shadeModule(18, 18), lit(map[int]float64{3: 0.25}))
+	for _, most := range []float64{0.3, 0.6, 0.66, 0.7, 0.8, 0.88, 0.9, 1} {
+		got := s.Operate(Window{MaxCurrent: quantity.Current(most)}).Power().Watts()
+		want := 0.0
+		for v := 0.0; v < 17; v += 0.005 {
+			if i := s.CurrentAt(quantity.Voltage(v)).Amperes(); i <= most {
+				want = math.Max(want, i*v)
+			}
+		}
+		if got < want*(1-1e-6) || got > want*1.01 {
+			t.Errorf("at most %v A: got %.5f W, by stepping %.5f W", most, got, want)
+		}
+	}
+}
+
+// The cells' powers add up to the module's, its conducting diodes apart, and a shaded cell turns power
+// into heat.
+func TestCellPower(t *testing.T) {
+	s := solve(shadeModule(18, 18), lit(map[int]float64{3: 0.25}))
+	p := s.Operate(Window{Lowest: 10 * quantity.Volt})
+	cells, sum := s.CellPower(0, 0, nil), 0.0
+	for _, c := range cells {
+		sum += c.Watts()
+	}
+	if len(cells) != 36 || math.Abs(sum-p.Power().Watts()) > 1e-9*sum {
+		t.Errorf("%d cells give %.9f W, the module %.9f W", len(cells), sum, p.Power().Watts())
+	}
+	if cells[3] >= 0 || cells[4] <= 0 {
+		t.Errorf("shaded cell %v, its neighbour %v", cells[3], cells[4])
+	}
+	// The dark cell of a group whose diode conducts, independent solution: 0.620 A, 4.637 W into it.
+	s = solve(shadeModule(18, 18), lit(map[int]float64{3: 0}))
+	s.Best()
+	if got := s.CellPower(0, 0, nil)[3].Watts(); math.Abs(got+4.637) > 0.03 {
+		t.Errorf("dark cell: got %.4f W, want -4.637 W within the forward part of Bishop's term", got)
+	}
+}
+
+// A string in the shade beside a lit one takes current backwards; a blocking diode stops it, and costs its
+// drop elsewhere.
+func TestBlocking(t *testing.T) {
+	three := []Module{shadeModule(18, 18), shadeModule(18, 18), shadeModule(18, 18)}
+	make2 := func(blocking bool) *Solver {
+		s := NewSolver(Circuit{Strings: []String{{Modules: three, Blocking: blocking}, {Modules: three[:2], Blocking: blocking}}})
+		for k, n := range []int{3, 2} {
+			for m := range n {
+				s.SetModule(k, m, 1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+			}
+		}
+		return s
+	}
+	open, held := make2(false), make2(true)
+	high := Window{Habit: Fixed, At: 34.5 * quantity.Volt}
+	open.Operate(high)
+	held.Operate(high)
+	if a, b := open.StringCurrent(1), held.StringCurrent(1); a >= 0 || b != 0 {
+		t.Errorf("the short string carries %v without and %v with a blocking diode, want below zero and zero", a, b)
+	}
+	alone := NewSolver(Circuit{Strings: []String{{Modules: three}}})
+	for m := range three {
+		alone.SetModule(0, m, 1000*quantity.WattPerSquareMetre, quantity.Celsius(25))
+	}
+	if got, want := held.Open().Volts(), alone.Open().Volts()-BlockingDrop.Volts(); math.Abs(got-want) > 1e-9 {
+		t.Errorf("open voltage behind a blocking diode: got %v V, want %v V", got, want)
+	}
+}
+
+// The short way, a uniform array as one cell, gives what the network gives.
+func TestUniformIsNetwork(t *testing.T) {
+	m := shadeModule(18, 18)
+	c := Circuit{Series: 0.1 * quantity.Ohm}
+	for range 3 {
+		c.Strings = append(c.Strings, String{Modules: []Module{m, m}, Series: 0.3 * quantity.Ohm})
+	}
+	fast, slow := NewSolver(c), NewSolver(c)
+	for k := range 3 {
+		for i := range 2 {
+			fast.SetModule(k, i, 700*quantity.WattPerSquareMetre, quantity.Celsius(50))
+			light := make([]quantity.Irradiance, 36)
+			for n := range light {
+				light[n] = 700 * quantity.WattPerSquareMetre
+			}
+			slow.SetCells(k, i, light, quantity.Celsius(50))
+		}
+	}
+	a, b := fast.Best(), slow.Best()
+	for what, p := range map[string][2]float64{
+		"best, W": {a.Power().Watts(), b.Power().Watts()}, "open, V": {fast.Open().Volts(), slow.Open().Volts()},
+		"short, A": {fast.Short().Amperes(), slow.Short().Amperes()}, "sum, W": {fast.SumOfBest().Watts(), slow.SumOfBest().Watts()},
+		"at 25 V, A": {fast.CurrentAt(25 * quantity.Volt).Amperes(), slow.CurrentAt(25 * quantity.Volt).Amperes()},
+	} {
+		if math.Abs(p[0]-p[1]) > 1e-8*p[1] {
+			t.Errorf("%s: %.10g as one cell, %.10g as a network", what, p[0], p[1])
+		}
+	}
+}
+
+// A circuit without strings gives nothing, and breaks nothing.
+func TestNothingConnected(t *testing.T) {
+	s := NewSolver(Circuit{})
+	if s.Best().Power() != 0 || s.Open() != 0 || s.Short() != 0 || s.SumOfBest() != 0 || len(s.Peaks()) != 0 || s.Operate(Window{}).Power() != 0 {
+		t.Error("a circuit without strings gives something")
+	}
+}
