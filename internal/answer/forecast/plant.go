@@ -116,7 +116,7 @@ func (p *plant) wire(c *build.Charger, where []int) unit {
 		text := &p.build.Strings[s]
 		ohms := resistance(text.Cable)
 		u.strings = append(u.strings, ohms)
-		line := circuit.String{Series: quantity.Resistance(ohms)}
+		line := circuit.String{Series: quantity.Resistance(ohms), Blocking: text.Blocking}
 		for mi, m := range text.Modules {
 			line.Modules = append(line.Modules, ModuleCircuit(&p.build.Types[p.build.Modules[m].Type], p.banks[where[m]].params))
 			u.slots = append(u.slots, slot{text: si, module: mi, bank: where[m]})
@@ -129,15 +129,7 @@ func (p *plant) wire(c *build.Charger, where []int) unit {
 
 // ModuleCircuit returns a module's cells and bypass paths.
 func ModuleCircuit(t *build.ModuleType, params cell.Params) circuit.Module {
-	m := circuit.Module{Params: params, Cells: t.Cells.Count(), DiodePerCell: t.Cells.DiodePerCell}
-	for g := range t.Cells.Groups {
-		n := m.Cells / t.Cells.Groups
-		if g < m.Cells%t.Cells.Groups {
-			n++
-		}
-		m.Groups = append(m.Groups, n)
-	}
-	return m
+	return circuit.Module{Params: params, Cells: t.Cells.Count(), Groups: t.Cells.GroupSizes(), DiodePerCell: t.Cells.DiodePerCell}
 }
 
 // PlateOf returns a module held in the given way as a plate that warms and cools.

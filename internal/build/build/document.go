@@ -72,6 +72,7 @@ type TiltDoc struct {
 	Name  string          `file:"-"`
 	Angle *quantity.Angle `file:"angle" doc:"from the level" eg:"12°" short:"true"`
 	About *string         `file:"about" doc:"edge it turns about; empty: its hinge" eg:"front"`
+	Walls *bool           `file:"walls" doc:"closed round underneath, as a pop-up is; false: an open flap" eg:"true"`
 }
 
 // ObstacleDoc is an obstacle as written.
@@ -106,6 +107,7 @@ type TypeDoc struct {
 	Rows            *int                  `file:"rows" doc:"cells across the width" eg:"4"`
 	Columns         *int                  `file:"columns" doc:"cells along the length" eg:"9"`
 	Margin          *quantity.Length      `file:"margin" doc:"edge to cells" eg:"15 mm"`
+	Order           *string               `file:"series_order" doc:"along the length or across: how the cells follow one another, to and fro" eg:"along the length"`
 	Bypass          *int                  `file:"bypass_groups" doc:"bypass diodes; 0: none" eg:"2"`
 	PerCell         *bool                 `file:"diode_per_cell" doc:"a diode over each cell" eg:"true"`
 	Front           *string               `file:"front" doc:"float glass, textured glass, fluoropolymer or PET" eg:"fluoropolymer"`
@@ -139,9 +141,10 @@ type RunDoc struct {
 
 // StringDoc is a string as written.
 type StringDoc struct {
-	Name    string   `file:"-"`
-	Modules []string `file:"modules" doc:"in series order from plus to minus" eg:"[left, right]"`
-	Cable   *RunDoc  `file:"cable" doc:"of the string alone"`
+	Name     string   `file:"-"`
+	Modules  []string `file:"modules" doc:"in series order from plus to minus" eg:"[left, right]"`
+	Cable    *RunDoc  `file:"cable" doc:"of the string alone"`
+	Blocking *bool    `file:"blocking" doc:"a diode that lets no current back into the string" eg:"false"`
 }
 
 // ChargerDoc is a charger as written.

@@ -41,7 +41,7 @@ func (r *resolver) strings() {
 	for i := range docs {
 		d := &docs[i]
 		at := "strings." + d.Name
-		s := String{Name: d.Name}
+		s := String{Name: d.Name, Blocking: quiet(d.Blocking, false)}
 		for _, n := range d.Modules {
 			m := r.index(n, at+".modules", "module", names)
 			if m < 0 {

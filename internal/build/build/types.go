@@ -101,6 +101,7 @@ type Tilt struct {
 	Surface int
 	About   Edge
 	Angle   quantity.Angle
+	Walls   bool // closed round by fabric or board, as a pop-up is
 }
 
 // Obstacle is a thing on a surface that can shade: an outline pulled up to a height.
@@ -219,6 +220,8 @@ type String struct {
 	Name    string
 	Modules []int
 	Cable   Run
+	// Blocking is a diode that lets no current back into the string.
+	Blocking bool
 }
 
 // Tracking is what a controller does with a curve of several peaks.
