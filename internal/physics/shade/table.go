@@ -183,3 +183,13 @@ func ringOf(sin float64) (int, float64) {
 	}
 	return low, math.Min(1, (e-rings[low])/(rings[high]-rings[low]))
 }
+
+// Clear reports whether nothing shades any cell from anywhere.
+func (t *Table) Clear() bool {
+	for _, shaded := range t.ring {
+		if shaded {
+			return false
+		}
+	}
+	return true
+}
