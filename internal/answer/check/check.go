@@ -56,11 +56,7 @@ func Build(b *build.Build) ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	roof, err := Roof(b)
-	if err != nil {
-		return nil, err
-	}
-	return append(out, roof...), nil
+	return append(out, Roof(b)...), nil
 }
 
 // Trip returns the finding on the nights of a computed trip.
