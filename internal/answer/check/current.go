@@ -68,6 +68,9 @@ func battery(b *build.Build, e Extremes) []Finding {
 	hot := e.High
 	if b.Battery.Inside {
 		cold, where = b.Battery.InsideTemperature, "in the living space"
+		if hot.Before(cold) {
+			hot = cold
+		}
 	}
 	return append(out, chargeCold(b, subject, cold, where), chargeHot(b, subject, hot, e.HighAt))
 }
@@ -101,8 +104,14 @@ func chargeCold(b *build.Build, subject string, cold quantity.Temperature, where
 	return f
 }
 
+// mild is a cell temperature at which every table gives the full rate.
+var mild = quantity.Celsius(25)
+
 func chargeHot(b *build.Build, subject string, hot quantity.Temperature, at string) Finding {
+	if hot.Before(mild) {
+		hot = mild // a cold trip is chargeCold's matter
+	}
 	f := Finding{ID: "charge-hot", Subject: subject, Value: chargeAmps(b), Limit: rateAmps(b, hot), Unit: "A", Source: cellTables,
-		Reason: fmt.Sprintf("the chargers' current against what cells of %.0f °C take, the air of a hot afternoon, %s", hot.Celsius(), at)}
+		Reason: fmt.Sprintf("the chargers' current against what cells of %.0f °C take, as warm as the air of a hot afternoon, %s, and 25 °C at least", hot.Celsius(), at)}
 	return f.atMost(1).beside()
 }

@@ -134,7 +134,7 @@ func loop(b *build.Build, r *build.Run) []Finding {
 		radius = radius.atLeast(1)
 	}
 	strands := Finding{ID: "loop-strands", Subject: subject, Limit: 1, Unit: "fine", Source: practice("flexible conductor, IEC 60228 class 5 or 6, where it moves"),
-		Reason: "coarse strands break where a lid bends them"}
+		Reason: "coarse strands break where a lid bends them" + inForce}
 	switch {
 	case r.Flexible == nil:
 		strands = strands.missing("whether the strands are fine (flexible)", "look at a cut end: hairs, class 5 or 6, or a few thick wires")

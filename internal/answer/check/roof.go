@@ -138,6 +138,23 @@ func hingeDistance(s *build.Surface, a box) float64 {
 	return e.y1 - a.y1
 }
 
+// awayFromHinge returns a box cut short on the side of a surface's hinge, which has a rule of its own.
+func awayFromHinge(s *build.Surface, a box) box {
+	x, y := (a.x0+a.x1)/2, (a.y0+a.y1)/2
+	switch {
+	case !s.HasHinge:
+	case s.Hinge == build.Front:
+		a.x0 = x
+	case s.Hinge == build.Rear:
+		a.x1 = x
+	case s.Hinge == build.Left:
+		a.y0 = y
+	default:
+		a.y1 = y
+	}
+	return a
+}
+
 // Gaps by practice, mm.
 const (
 	practiceGap  = 3  // between modules, the least of 3 to 10
@@ -242,7 +259,7 @@ func gaps(b *build.Build, surface int, on []int, e Extremes) []Finding {
 		subject := "module " + b.Modules[m].Name
 		long := max(a.x1-a.x0, a.y1-a.y0)
 		half, source, known := movement(b, m, long/2, e)
-		judge("edge-gap", subject, 1000*a.margin(s.Outline), half, practiceEdge, source, known, "to the edge of "+s.Name)
+		judge("edge-gap", subject, 1000*awayFromHinge(s, a).margin(s.Outline), half, practiceEdge, source, known, "to the edge of "+s.Name)
 		if s.HasHinge {
 			judge("hinge-gap", subject, 1000*hingeDistance(s, a), half, hingeEdge, source, known, "to the hinge of "+s.Name)
 		}

@@ -55,6 +55,7 @@ func hotVoltage(b *build.Build, c *build.Charger, s *build.String, hot, start fl
 // stringVolts is a string's volts at the extremes, by module where a module can be lost.
 type stringVolts struct {
 	cold, edge float64   // open, at the extreme low and at the cold edge of its band
+	dawn       float64   // open, at the extreme low in the weak light of dawn
 	hot        []float64 // working, in full sun, no wind, by module
 	dim        []float64 // open, in weak light on a hot day
 }
@@ -80,6 +81,8 @@ func voltsOf(b *build.Build, s *build.String, e Extremes) (stringVolts, error) {
 		full := 1000 * quantity.WattPerSquareMetre
 		st := params.At(full, plate.Steady(full, e.High, 0))
 		v.hot = append(v.hot, st.Best().Voltage.Volts())
+		early := params.At(200*quantity.WattPerSquareMetre, e.Low)
+		v.dawn += early.Open().Volts()
 		dim := params.At(200*quantity.WattPerSquareMetre, e.High.Add(15*quantity.OneKelvin))
 		v.dim = append(v.dim, dim.Open().Volts())
 	}
@@ -92,7 +95,9 @@ func voltages(b *build.Build, c *build.Charger, s *build.String, v stringVolts, 
 		f := Finding{ID: "cold-voltage", Subject: "string " + s.Name + " on " + c.Name, Limit: c.InputMax.Volts(), Unit: "V", Source: from("NEC 690.7(A)(1)", "module coefficient method", cite.LookedUp)}
 		return []Finding{f.missing("the coldest air", "give the trip's places, or a home")}
 	}
-	out := []Finding{coldVoltage(c, s, v.cold, v.edge, e)}
+	cold := coldVoltage(c, s, v.cold, v.edge, e)
+	cold.Reason += fmt.Sprintf("; the weak light of dawn, 200 W/m², would make it %.1f V, a margin not to be spent", v.dawn)
+	out := []Finding{cold}
 	if f, ok := coldTable(b, c, s, v.cold, e); ok {
 		out = append(out, f)
 	}
