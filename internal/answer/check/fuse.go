@@ -64,14 +64,15 @@ func stringFuse(b *build.Build, s *build.String, n int, total float64) Finding {
 	if most <= 0 {
 		return f.missing("the largest series fuse of a module type (max_fuse)", "read it on the label at the back of the module")
 	}
-	a := wiring.Array{Strings: n, ShortCircuit: quantity.Current(max(isc, total/float64(n))), MaxFuse: most}
+	a := wiring.Array{Strings: n, ShortCircuit: quantity.Current(isc), MaxFuse: most}
+	others := wiring.Array{Strings: n, ShortCircuit: quantity.Current((total - isc) / float64(n-1)), MaxFuse: most}
 	f.Limit = most.Amperes()
 	low, high := a.FuseWindow()
 	needed, dutch := "needs none", "none"
-	if a.NeedsFuse() {
+	if others.NeedsFuse() {
 		needed = "needs a fuse"
 	}
-	if a.NeedsFuseDutch() {
+	if others.NeedsFuseDutch() {
 		dutch = "one"
 	}
 	f.Reason = fmt.Sprintf("what the other strings drive back against what a module stands: by IEC 62548 and NEC 690.9(A) each string %s, by NEN 1010:2020 %s; a fuse lies between %.1f and %.1f A and is at most %.0f A", needed, dutch, low.Amperes(), high.Amperes(), f.Limit) + inForce

@@ -231,8 +231,14 @@ func movement(b *build.Build, m int, length float64, e Extremes) (float64, cite.
 		return 0, skin.Source, false
 	}
 	body := catalog.LaminateExpansion(laminateOf(&b.Types[b.Modules[m].Type]))
-	apart := max(math.Abs(skin.High.PerKelvin()-body.Low.PerKelvin()), math.Abs(body.High.PerKelvin()-skin.Low.PerKelvin()))
-	return 1000 * length * apart * swing(b, m, e), skin.Source, true
+	return parting(body, skin, length, swing(b, m, e)), skin.Source, true
+}
+
+// parting returns the most by which a length, m, of two materials parts over a swing, K, in mm: the far
+// ends of their ranges. Source: handbook A5; both are taken at one temperature.
+func parting(a, c catalog.Expansion, length, kelvin float64) float64 {
+	apart := max(math.Abs(c.High.PerKelvin()-a.Low.PerKelvin()), math.Abs(a.High.PerKelvin()-c.Low.PerKelvin()))
+	return 1000 * length * apart * kelvin
 }
 
 // gaps judges the gaps at edges, at the hinge, and between neighbours, by expansion and by practice.
