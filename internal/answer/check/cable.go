@@ -178,7 +178,7 @@ func (l line) ampacity() []Finding {
 	case l.design > high:
 		f.Limit, f.Verdict = high, Fail
 	case l.design > low:
-		return []Finding{f.missing("the insulation's class", fmt.Sprintf("%s. With %d °C it may carry %.1f A, with %d °C %.1f A", printOf, poorest, low, best, high))}
+		return []Finding{f.missing("the insulation's class (insulation)", fmt.Sprintf("%s. With %d °C it may carry %.1f A, with %d °C %.1f A", printOf, poorest, low, best, high))}
 	}
 	class := fmt.Sprintf("even with insulation for %d °C", best)
 	switch {

@@ -132,7 +132,7 @@ const inForce = "; check the edition in force where you are"
 
 // missing returns f as unknown: what is missing, and how to find it.
 func (f Finding) missing(what, how string) Finding {
-	f.Verdict, f.Value, f.Reason = Unknown, 0, what+" is missing: "+how
+	f.Verdict, f.Value, f.Reason = Unknown, 0, "missing: "+what+"; to find it: "+how
 	return f
 }
 

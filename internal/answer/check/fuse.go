@@ -36,7 +36,7 @@ func stringFuses(b *build.Build, c *build.Charger, coldest float64) []Finding {
 		case f.Value > high:
 			f.Verdict = Fail
 		case f.Value > low:
-			f = f.missing("the insulation's class", printOf)
+			f = f.missing("the insulation's class (insulation)", printOf)
 		case f.Value < 1.25*1.25*total:
 			f.Verdict = Warn
 		}
@@ -133,7 +133,7 @@ func fuseSize(c *build.Charger) Finding {
 	if r.Insulation == nil && fuse > 1.5*high {
 		f.Limit = high
 	} else if r.Insulation == nil && fuse > low {
-		return f.missing("the insulation's class", printOf)
+		return f.missing("the insulation's class (insulation)", printOf)
 	}
 	f.Reason = fmt.Sprintf("the fuse protects the conductor, %s, which may carry %.1f A there, and carries the load, %.1f A, with a quarter to spare for hours of it (NEC 210.20(A)); boats allow a fuse up to 150 %% of the conductor (ABYC E-11, EN ISO 13590)", sizeText(r.Area), f.Limit, load) + inForce
 	switch {

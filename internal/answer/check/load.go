@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"noonmark/internal/base/cite"
 	"noonmark/internal/base/quantity"
@@ -80,9 +81,12 @@ func surfaceLoads(b *build.Build, surface int, on []int) []Finding {
 	e := extent(s.Outline)
 	aside := math.Abs(y - (e.y0+e.y1)/2)
 	centre := Finding{ID: "centre-of-mass", Subject: subject, Value: 1000 * aside, Limit: 1000 * 0.15 * (e.y1 - e.y0), Unit: "mm", Source: from("balance left to right", "15 % of the width", cite.Judgement),
-		Reason: fmt.Sprintf("centre of the modules' mass, %.2f m from the front edge, to one side of the middle: a lid twists and one strut does the work; axle and gross mass are read off the vehicle's plates", x-e.x0)}
+		Reason: fmt.Sprintf("centre of the modules' mass, %.2f m from the front edge, to one side of the middle: a lid twists and one strut does the work, a light vehicle leans; axle and gross mass are read off the vehicle's plates", x-e.x0)}
 	return []Finding{moving, standing, centre.atMost(1).beside()}
 }
+
+// weigh is how to find a mass.
+const weigh = "weigh it, or read its sheet"
 
 // roofLoads judges all that the roof carries against the vehicle's and the rack's ratings, moving
 // without people and standing with the sleepers.
@@ -90,7 +94,7 @@ func roofLoads(b *build.Build) []Finding {
 	v := &b.Vehicle
 	all := make([]int, 0, len(b.Modules))
 	lids := 0.0
-	silent := ""
+	var silent []string // what is not given
 	for i := range b.Surfaces {
 		on := modulesOn(b, i)
 		all = append(all, on...)
@@ -99,13 +103,13 @@ func roofLoads(b *build.Build) []Finding {
 		case s.Mass != nil:
 			lids += s.Mass.Kilograms()
 		case s.HasHinge && len(on) > 0:
-			silent = "the mass of " + s.Name + " (mass)"
+			silent = append(silent, "the mass of "+s.Name+" (mass)")
 		}
 	}
 	kg, _, _ := moduleMass(b, all)
 	of := func(m *quantity.Mass, what string) float64 {
 		if m == nil {
-			silent = what
+			silent = append(silent, what)
 			return 0
 		}
 		return m.Kilograms()
@@ -120,14 +124,14 @@ func roofLoads(b *build.Build) []Finding {
 	switch {
 	case v.RoofMoving == nil:
 		moving = moving.missing("the roof's rating on the move (vehicle.roof_moving)", "read the vehicle's handbook; most cars carry 75 to 100 kg, rack included")
-	case silent != "":
-		moving = moving.missing(silent, "weigh it, or read its sheet")
+	case len(silent) > 0:
+		moving = moving.missing(strings.Join(silent, ", "), weigh)
 	default:
 		moving.Limit = v.RoofMoving.Kilograms()
 		moving = moving.atMost(1)
 	}
 	out := []Finding{moving}
-	racked := rack > 0 && silent == ""
+	racked := rack > 0 && len(silent) == 0
 	if racked {
 		f := Finding{ID: "rack-moving", Subject: "rack", Value: (onRack + bags) * factor, Unit: "kg", Source: loadGuides,
 			Reason: fmt.Sprintf("lid, tent, bags and modules%s against the rack's rating on the move", rough)}
@@ -137,8 +141,8 @@ func roofLoads(b *build.Build) []Finding {
 	standing := Finding{ID: "roof-standing", Subject: "vehicle", Value: onRack + rack + sleepers, Unit: "kg", Source: loadGuides,
 		Reason: "rack, lid, tent, modules and sleepers against the roof's rating at a stand"}
 	switch {
-	case silent != "":
-		standing = standing.missing(silent, "weigh it, or read its sheet")
+	case len(silent) > 0:
+		standing = standing.missing(strings.Join(silent, ", "), weigh)
 	case v.RoofStanding == nil && v.RoofMoving != nil:
 		standing.Limit = standingShare * v.RoofMoving.Kilograms()
 		standing.Reason += fmt.Sprintf("; derived: %d times the rating on the move, where others say 3 to 5 times: ask the maker", standingShare)
@@ -148,7 +152,7 @@ func roofLoads(b *build.Build) []Finding {
 		standing = rated(standing, v.RoofStanding, "the roof's rating at a stand (vehicle.roof_standing)")
 	}
 	out = append(out, standing)
-	if racked && silent == "" {
+	if racked && len(silent) == 0 {
 		f := Finding{ID: "rack-standing", Subject: "rack", Value: onRack + sleepers, Unit: "kg", Source: loadGuides, Reason: "lid, tent, modules and sleepers against the rack's rating at a stand"}
 		out = append(out, rated(f, v.RackStanding, "the rack's rating at a stand (vehicle.rack_standing)"))
 	}

@@ -164,7 +164,7 @@ func TestMissing(t *testing.T) {
 			t.Errorf("without %q: unknown %v, want %s alone", c.old, got, c.id)
 		}
 		for _, f := range found {
-			if f.Verdict == check.Unknown && (!strings.Contains(f.Reason, c.key) || !strings.Contains(f.Reason, " is missing: ")) {
+			if f.Verdict == check.Unknown && (!strings.Contains(f.Reason, c.key) || !strings.HasPrefix(f.Reason, "missing: ") || !strings.Contains(f.Reason, "; to find it: ")) {
 				t.Errorf("%s: %q does not name %s", f.ID, f.Reason, c.key)
 			}
 		}
