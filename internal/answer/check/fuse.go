@@ -190,7 +190,7 @@ func fuseBreaks(b *build.Build, r *build.Run) Finding {
 	}
 	f.Reason = fmt.Sprintf("what the fuse breaks against what the battery drives into a short, %s: a fuse that cannot break it burns on as an arc", drives) + inForce
 	if r.FuseBreaks == nil {
-		return f.missing("the fault current the fuse breaks (fuse_breaks)", "read its sheet: blade fuses about 1 kA, class T 20 kA, at the battery's volts")
+		return f.missing("the fault current the fuse breaks (fuse_breaks)", "read its sheet: from memory blade fuses about 1 kA, class T 20 kA, at the battery's volts")
 	}
 	f.Value = r.FuseBreaks.Amperes()
 	f = f.atLeast(1)
