@@ -83,7 +83,7 @@ func dropOf(r build.Run, amps, volts float64) Finding {
 	f.Reason = fmt.Sprintf("%s, %.3g m one way at %.0f °C: ", sizeText(r.Area), r.Length.Metres(), r.Temperature.Celsius()) + f.Reason
 	switch {
 	case f.Value > 10:
-		f.Verdict = Fail
+		f.Limit, f.Verdict = 10, Fail
 	case f.Value > 3:
 		f.Verdict = Warn
 	}

@@ -15,7 +15,7 @@ func fittings(b *build.Build, c *build.Charger) []Finding {
 	if !enclosed(c) {
 		out = append(out, disconnect("battery", &c.BatteryCable, Warn))
 	}
-	out = append(out, polarity(c), blocking(c))
+	out = append(out, polarity(c), blocking(b, c))
 	if crossesHinge(b, c) {
 		out = append(out, loop(b, &c.InputCable)...)
 	}
@@ -93,10 +93,19 @@ func polarity(c *build.Charger) Finding {
 	return f
 }
 
-func blocking(c *build.Charger) Finding {
+// blocking judges whether the battery can drive current back through the modules: the charger does not
+// let it, or each string has its diode.
+func blocking(b *build.Build, c *build.Charger) Finding {
+	diodes := len(c.Strings) > 0
+	for _, si := range c.Strings {
+		diodes = diodes && b.Strings[si].Blocking
+	}
 	f := Finding{ID: "blocking", Subject: "charger " + c.Name, Limit: 1, Unit: "guards", Source: practice("controller practice"),
 		Reason: "without it the battery drives current back through the modules at night; tracking controllers commonly have it"}
 	switch {
+	case diodes:
+		f.Value = 1
+		f.Reason += "; each string has a diode, which costs about half a volt and does not stand for a fuse"
 	case c.Blocks == nil:
 		return f.missing("whether the charger lets current back at night (blocks_at_night)", "read its manual, or measure the array's cable in the dark")
 	case *c.Blocks:

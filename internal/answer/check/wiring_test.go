@@ -125,6 +125,21 @@ func TestBreaking(t *testing.T) {
 	}
 }
 
+// A diode in each string blocks, whatever the charger does; in one of two it does not.
+func TestBlocking(t *testing.T) {
+	b := parallel(2, 20*quantity.Ampere)
+	no := false
+	b.Chargers[0].Blocks = &no
+	b.Strings[0].Blocking = true
+	if f := blocking(b, &b.Chargers[0]); f.Verdict != Fail {
+		t.Errorf("a diode in one of two strings: %v", f.Verdict)
+	}
+	b.Strings[1].Blocking = true
+	if f := blocking(b, &b.Chargers[0]); f.Verdict != Pass {
+		t.Errorf("a diode in each: %v", f.Verdict)
+	}
+}
+
 // Cells at frost: a heater warns, a battery that refuses passes, one of which it is not known is unknown,
 // one that does not refuse fails.
 func TestChargeCold(t *testing.T) {
