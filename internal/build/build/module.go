@@ -128,6 +128,9 @@ func (r *resolver) moduleType(written *TypeDoc, at string) ModuleType {
 	r.grid(d, &t, c, at)
 	t.Connector, t.Price, t.WarrantyYears, t.MaxFuse = quiet(d.Connector, ""), d.Price, quiet(d.Warranty, 0), d.MaxFuse
 	t.MinBendRadius = quiet(d.BendRadius, 0)
+	t.Thickness, t.MaxSpan = d.Thickness, d.MaxSpan
+	r.within(d.Thickness, at+".thickness", 0, 100*quantity.Millimetre)
+	r.within(d.MaxSpan, at+".max_span", 0, 2*quantity.Metre)
 	return t
 }
 

@@ -21,6 +21,7 @@ func Resolve(doc *Document) (Build, problem.List) {
 	r := &resolver{doc: doc, build: &Build{}}
 	r.head()
 	r.surfaces()
+	r.vehicle()
 	r.postures()
 	r.obstacles()
 	r.types()

@@ -16,6 +16,7 @@ type Build struct {
 	Home       *Place // nil: not given
 	Surfaces   []Surface
 	Postures   []Posture
+	Vehicle    Vehicle
 	Obstacles  []Obstacle
 	Types      []ModuleType
 	Modules    []Module
@@ -81,6 +82,7 @@ type Surface struct {
 	Camber       *Camber        // nil: flat
 	LoadMoving   *quantity.Mass // allowed; nil: unknown
 	LoadStanding *quantity.Mass
+	Lid
 }
 
 // Camber is the curve of a surface: an arc of the given sagitta across the given axis.
@@ -155,6 +157,8 @@ type ModuleType struct {
 	Price           *float64 // in the build's currency; nil: not given
 	WarrantyYears   int
 	MaxFuse         *quantity.Current
+	Thickness       *quantity.Length // junction box counted; nil: not given
+	MaxSpan         *quantity.Length // that it may bridge; nil: not given
 }
 
 // CellGrid is how cells lie and how they are wired.
@@ -213,6 +217,7 @@ type Run struct {
 	Temperature quantity.Temperature // of the conductor where it lies
 	Joints      int
 	Fuse        *quantity.Current
+	Lay
 }
 
 // String is modules in series, in order from plus to minus.
@@ -251,8 +256,10 @@ type Charger struct {
 	SelfUse         quantity.Power   // from the battery, always
 	TrackingLoss    quantity.Ratio   // of power, parked, steady light
 	Tracking        Tracking
-	InputCable      Run // strings joined to charger
-	BatteryCable    Run // charger to battery
+	InputCable      Run   // strings joined to charger
+	BatteryCable    Run   // charger to battery
+	Reversed        *bool // stands an array connected the wrong way round; nil: not given
+	Blocks          *bool // lets no current back at night; nil: not given
 }
 
 // Chemistry is a kind of battery.
@@ -283,6 +290,9 @@ type Battery struct {
 	InsideTemperature     quantity.Temperature // lowest there, when Inside
 	TimeConstant          time.Duration        // of its heat, to the air around it
 	HeaterPower           quantity.Power       // 0: none
+	ShortCircuit          *quantity.Current    // into a short; nil: not given
+	Cranking              *quantity.Current    // cold-cranking amperes, all in parallel; nil: not given
+	ColdCutoff            *bool                // refuses charge below 0 °C; nil: not given
 }
 
 // Alternator charges while driving.

@@ -42,6 +42,7 @@ func (r *resolver) surfaces() {
 			}
 			s.Camber = &Camber{Sagitta: *d.Sagitta, Across: true}
 		}
+		s.Lid = r.lid(d, at)
 		r.build.Surfaces = append(r.build.Surfaces, s)
 	}
 	if len(r.doc.Surfaces) == 0 {

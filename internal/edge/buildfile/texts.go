@@ -48,6 +48,7 @@ var readers = map[reflect.Type]textReader{
 	reflect.TypeFor[quantity.Current]():     by("a current with its unit", quantity.ParseCurrent),
 	reflect.TypeFor[quantity.Power]():       by("a power with its unit", quantity.ParsePower),
 	reflect.TypeFor[quantity.Energy]():      by("an energy with its unit", quantity.ParseEnergy),
+	reflect.TypeFor[quantity.Force]():       by("a force with its unit", quantity.ParseForce),
 	reflect.TypeFor[quantity.Speed]():       by("a speed with its unit", quantity.ParseSpeed),
 	reflect.TypeFor[quantity.Temperature](): by("a temperature with its scale", quantity.ParseTemperature),
 	reflect.TypeFor[quantity.TempDiff]():    by("a difference of temperatures", quantity.ParseTempDiff),

@@ -149,7 +149,7 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, f
 		return err
 	}
 	for _, f := range findings {
-		if f.Verdict == check.Fail || f.Verdict == check.Warn {
+		if f.Verdict != check.Pass {
 			fmt.Fprintf(out, "  %s, %s: %s. [%s]\n", f.ID, f.Subject, f.Reason, f.Source)
 		}
 	}
