@@ -24,7 +24,9 @@ func AreaForMass(m quantity.Mass) quantity.Area {
 }
 
 // CreepLimit is the load that an acrylic foam tape carries for long, by AreaForMass.
-func CreepLimit() quantity.Pressure { return quantity.Pressure(gravity / creepArea) }
+func CreepLimit() quantity.Pressure {
+	return quantity.Pressure(gravity / AreaForMass(1*quantity.Kilogram).SquareMetres())
+}
 
 // AreaForUplift returns the bonded area a pull asks for at a design stress. Negative pulls ask for none;
 // it panics at a stress not above zero.
