@@ -2,8 +2,8 @@
 // the source. A bad design is a finding, never an error, and no verdict goes further than "within
 // the stated rule".
 //
-// The rules here are those the energy side needs: voltage cold and hot, current, cable drop, charge
-// current, and the nights of the trip.
+// Build holds the rules the energy side needs: voltage cold and hot, current, cable drop, charge
+// current; Trip the nights of the trip; Mounting how the modules are held.
 package check
 
 import (

@@ -120,7 +120,7 @@ func (w *work) materials(people int) Materials {
 	m.Gloves = 3 * people
 	m.Weights = int(math.Ceil(weights / bag))
 	m.WeightMass = quantity.Mass(weights)
-	perArea := bond.WeightPressure(quantity.Mass(weightPer), 1*quantity.SquareMetre)
+	perArea := bond.WeightPressure(weightPer*quantity.Kilogram, 1*quantity.SquareMetre)
 	m.WeightShare = quantity.Ratio(perArea.Pascals() / bond.WetOut.Pascals())
 	m.WeightNote = "weights on foam-backed boards hold the edges in touch for an hour or more; they do not press the adhesive onto the skin, the roller does that, four hundred times as hard; none on bare cells"
 	m.PatchesByHour = w.patches()

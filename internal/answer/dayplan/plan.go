@@ -67,11 +67,16 @@ type Hour struct {
 type Window struct {
 	Found       bool
 	From, Until time.Time
+	Start       time.Time // of the bonding: when the skin is in the adhesive's best range, if all still fits then
+	Runs        []Run     // every run of open hours, the chosen one too
 	WarmFrom    time.Time // the skin is in the adhesive's best range; zero: never
 	HotFrom     time.Time // the skin is too hot for the primer; zero: never
 	HotUntil    time.Time
 	Why         string // when there is none, or what closes it
 }
+
+// Run is a run of open hours.
+type Run struct{ From, Until time.Time }
 
 // Task is a piece of work.
 type Task struct {

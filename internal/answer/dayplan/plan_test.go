@@ -59,6 +59,9 @@ func TestFineDay(t *testing.T) {
 	if p.CrewLeast != 2 || p.Crew != 3 {
 		t.Errorf("crew %d of %d", p.Crew, p.CrewLeast)
 	}
+	if start := hourAt(p.Hours, p.Window.Start); start.Skin.Celsius() < 21 {
+		t.Errorf("bonding starts at %v on a skin of %v, with the day before it", start.From, start.Skin)
+	}
 	primed, placed := 0, 0
 	last := time.Time{}
 	for _, k := range p.Tasks {
@@ -146,6 +149,9 @@ func TestHotRoof(t *testing.T) {
 	noon := p.Hours[12]
 	if noon.Open || noon.Reasons[0] != bond.TooHot || noon.Skin.Celsius() < 70 || noon.Touch > 2*time.Second {
 		t.Errorf("noon: %+v", noon)
+	}
+	if len(p.Window.Runs) != 2 {
+		t.Errorf("runs %v, want one in the morning and one in the evening", p.Window.Runs)
 	}
 	if p.Window.Found && p.Window.From.Before(p.Window.HotUntil) && p.Window.Until.After(p.Window.HotFrom) {
 		t.Errorf("the window %v to %v runs through the hot hours", p.Window.From, p.Window.Until)

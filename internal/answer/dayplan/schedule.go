@@ -70,7 +70,8 @@ func (p *Plan) schedule(w *work) {
 	p.Tasks = before
 	start := p.Date.Add(9 * time.Hour)
 	if p.Window.Found {
-		start = p.Window.From.Add(-total)
+		p.Window.Start = p.begin(w)
+		start = p.Window.Start.Add(-total)
 	}
 	if !p.Rise.IsZero() && start.Before(p.Rise) {
 		start = p.Rise
@@ -78,6 +79,7 @@ func (p *Plan) schedule(w *work) {
 	at := start
 	for _, t := range day {
 		t.task.From, t.task.To = at, at.Add(t.len)
+		t.task.Note = joined(t.task.Note, p.hands(at))
 		at = t.task.To
 		p.Tasks = append(p.Tasks, t.task)
 	}
@@ -89,12 +91,48 @@ func (p *Plan) schedule(w *work) {
 	p.after(w, last)
 }
 
+// hands warns of a skin that bare hands and knees do not bear for long; "" where they do.
+func (p *Plan) hands(at time.Time) string {
+	h := hourAt(p.Hours, at)
+	if h.Touch >= 8*time.Hour {
+		return ""
+	}
+	return fmt.Sprintf("skin about %.0f °C: a bare hand may rest on it for %s; gloves, pads, shade", h.Skin.Celsius(), h.Touch.Round(time.Second))
+}
+
+func joined(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
+// begin returns when the bonding starts: at the window's first hour in the adhesive's best range, when
+// what there is to bond still fits then, else as the window opens. Primer times are those of 20 °C, the
+// longest met.
+func (p *Plan) begin(w *work) time.Time {
+	pace, need := bond.PaceOf(), time.Duration(0)
+	for i := range w.pieces {
+		k := &w.pieces[i]
+		need += span(pace.CoverPerArea, k.area(), 1)
+		if k.mount.Primer {
+			need += span(pace.PrimePerArea, k.masked(), 1) + bond.PrimerTimes(quantity.Celsius(20)).Flash
+		}
+	}
+	for _, h := range p.Hours {
+		if h.Open && !h.From.Before(p.Window.From) && !h.From.Add(need).After(p.Window.Until) && !h.Skin.Before(w.strictest().ApplyBest) {
+			return h.From
+		}
+	}
+	return p.Window.From
+}
+
 // bondAll adds priming, waiting, placing and rolling of each module while the window is open, and returns
 // when the last is down.
 func (p *Plan) bondAll(w *work, at time.Time) time.Time {
 	pace := bond.PaceOf()
-	if at.Before(p.Window.From) {
-		at = p.Window.From
+	if at.Before(p.Window.Start) {
+		at = p.Window.Start
 	}
 	for i := range w.pieces {
 		k := &w.pieces[i]

@@ -58,7 +58,7 @@ func (s oneDay) at(t time.Time) (air quantity.Temperature, light quantity.Irradi
 // dawnLight is the light under which a skin still feels the night sky, W/m². Our own estimate.
 const dawnLight = 200
 
-// skin returns the temperature of the bare skin: of heat.Lid, less what a clear night takes while the sun
+// skinAt returns the temperature of the bare skin: of heat.Lid, less what a clear night takes while the sun
 // is down or low.
 func (w *work) skinAt(air quantity.Temperature, light quantity.Irradiance, wind quantity.Speed) quantity.Temperature {
 	lid := heat.Lid(heat.Skin{Absorptance: w.surface.Absorptance, Insulated: w.surface.Insulated}, light, air, wind)
@@ -95,7 +95,10 @@ func windowOf(hours []Hour, w *work) Window {
 	best, run := 0, 0
 	for i, h := range hours {
 		if h.Open {
-			run++
+			if run++; run == 1 {
+				win.Runs = append(win.Runs, Run{From: h.From})
+			}
+			win.Runs[len(win.Runs)-1].Until = h.From.Add(time.Hour)
 		} else {
 			run = 0
 		}

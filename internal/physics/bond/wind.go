@@ -117,6 +117,10 @@ func Suction(z Zone, e Eaves, area quantity.Area) quantity.Ratio {
 	return quantity.Ratio(c[1] - (c[1]-c[0])*x)
 }
 
+// LeastSuction is the suction to count with anywhere on a vehicle's roof: the table's rear zone is that of
+// a long building. Source: handbook B2, -0.2 to -0.5 over the middle of a vehicle's roof, from memory.
+const LeastSuction quantity.Ratio = 0.5
+
 // Roof is a roof in plan, with the air from the front.
 type Roof struct {
 	Length, Width quantity.Length // front to rear, left to right
