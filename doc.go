@@ -5,9 +5,9 @@
 //
 //	internal/base/     quantity numeric shape cite problem    types and tools, no trade knowledge
 //	internal/physics/  sun climate sky heat cell circuit      one subject each; pure: no files, clock,
-//	                   charge wiring load                     network, or randomness of its own
+//	                   charge wiring load bond                network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
-//	internal/answer/   forecast check bench needs parts       a question in, an answer out, still pure
+//	internal/answer/   forecast check dayplan bench needs parts  a question in, an answer out, still pure
 //	internal/edge/     buildfile weather cli                  files and terminal
 //
 // Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string

@@ -5,13 +5,13 @@
 // Wiring rules: voltage cold and hot, with a part lost, and the 60 V line; current, charge and its
 // temperature; ampacity, drop and loss of each cable; fuses; connectors, disconnects, polarity and the
 // loop at a hinge. Roof rules: place and gaps, height, masses, struts, bend, span and the way to walk.
-// And the nights of a computed trip.
+// Mounting rules: how the modules are held. And the nights of a computed trip.
 //
 // A figure of a code is quoted with its clause and the words "check the edition in force where you
 // are". Where two rules disagree both are shown; the one beside goes no further than a warning. A value
 // that is missing gives Unknown, with what is missing and how to find it.
 //
-// Left out: mains wiring, fuses of single loads, gas, and what bonding holds.
+// Left out: mains wiring, fuses of single loads and gas.
 package check
 
 import (

@@ -29,6 +29,7 @@ type Document struct {
 	Alternator *AlternatorDoc `file:"alternator" doc:"charging while driving"`
 	Inverter   *InverterDoc   `file:"inverter" doc:"mains voltage from the battery"`
 	Loads      []LoadDoc      `file:"loads" doc:"what uses energy, by name"`
+	Mounting   *MountingDoc   `file:"mounting" doc:"how the modules are held, and the wind they are held against"`
 	Soiling    *SoilingDoc    `file:"soiling" doc:"how dirt grows"`
 	Trip       *TripDoc       `file:"trip" doc:"stays and drives"`
 }

@@ -26,6 +26,7 @@ func Resolve(doc *Document) (Build, problem.List) {
 	r.obstacles()
 	r.types()
 	r.modules()
+	r.mounting()
 	r.strings()
 	r.battery()
 	r.chargers()

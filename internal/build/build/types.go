@@ -26,6 +26,7 @@ type Build struct {
 	Alternator *Alternator // nil: none
 	Inverter   *Inverter   // nil: none
 	Loads      []Load
+	Mounting   Mounting
 	Trip       Trip
 	Assumed    []Assumed
 }
@@ -206,6 +207,56 @@ type Module struct {
 	Gap        quantity.Length // behind it, for StandOff
 	Serial     string
 	Bought     string
+}
+
+// Mounting is how the modules are held, and the wind they are held against.
+type Mounting struct {
+	Written      bool           // false: nothing stands in the file, all is assumed
+	TopSpeed     quantity.Speed // planned on the road
+	Headwind     quantity.Speed
+	Gust         quantity.Speed       // over the headwind
+	Sleepers     quantity.Mass        // under or on the lid
+	BondedAt     quantity.Temperature // skin and module on the day
+	RoundedFront bool                 // the roof's front edge, a fifth of its height in radius
+	Insulation   *quantity.Length     // thickness behind the skin; nil: not known
+	CableSupport *quantity.Length     // distance between clips on the roof; nil: not known
+	CableEntry   CableEntry
+	Mounts       []Mount // by module
+}
+
+// CableEntry is how cables come through the skin.
+type CableEntry struct {
+	Known    bool
+	Through  bool // false: no hole; the cable goes in by a door, seal or hinge
+	Gland    bool
+	Faces    Edge
+	DripLoop bool
+	Tested   bool // with a hose, dry inside
+}
+
+// Mount is how one module is held.
+type Mount struct {
+	Adhesive    string                // key of package bond's adhesives; empty: none
+	Thickness   quantity.Length       // of tape or bead
+	Share       quantity.Ratio        // bonded, of the module's area
+	Peel        *quantity.LineForce   // of the sheet, 90° fresh on steel; nil: the class's
+	Service     *quantity.Temperature // of the sheet, for years; nil: the class's
+	PeelTest    string                // "torn foam", "lifted clean"; empty: not done
+	Primer      bool
+	Coverage    quantity.Area // of a litre of primer, smooth, one coat
+	Coats       int
+	Container   quantity.Volume // primer is sold in
+	Thirst      float64         // of the skin for primer; 0: the skin's own
+	Cover       string          // over the front edge: "none", "tape", "trim" or "fabric"
+	CoverOn     quantity.Length // how far it lies on the module
+	Fasteners   int
+	PullOut     *quantity.Force  // of one, tested; nil: not known
+	Engagement  *quantity.Length // of the thread; nil: not known
+	Locked      bool             // threads
+	Backed      bool             // plate or rivet nut behind
+	Coating     string           // of a fabric: "pvc", "polyurethane", "acrylic", "none"; empty: not known
+	HolesSealed *bool            // needle holes; nil: not known
+	FabricYears *float64         // in the sun so far; nil: not known
 }
 
 // Run is a pair of conductors.
