@@ -215,3 +215,66 @@ func (s *shadows) parts(first, count int) (beam, sky float64) {
 	}
 	return beam / float64(count), sky / float64(count)
 }
+
+// ShadowHours returns, for each caster, the hours of the trip in which the sun, under a clear sky and over
+// what surrounds the vehicle, throws its shadow on a hundredth of a cell at least; every as in Options. A
+// free heading counts as the mean of all.
+func ShadowHours(b *build.Build, casters []Caster, every int) []float64 {
+	out := make([]float64, len(casters))
+	if b == nil || len(casters) == 0 {
+		return out
+	}
+	t := lay(b)
+	p := &plant{build: b}
+	lit := make([]float64, 0)
+	for c := range casters {
+		p.layRoofs(slices.Concat(casters[:c], casters[c+1:]))
+		for d := range t.days {
+			if every > 1 && d%every != 0 {
+				continue
+			}
+			for k := range t.days[d].count {
+				m := &t.moments[t.days[d].first+k]
+				leg := &b.Trip.Legs[m.leg]
+				r := p.roofs[leg.Posture]
+				if m.idle || r.table == nil || m.beam < 0.5 || m.sun.Elevation() < lowSun {
+					continue
+				}
+				if cap(lit) < len(r.sky) {
+					lit = make([]float64, len(r.sky))
+				}
+				lit = lit[:len(r.sky)]
+				out[c] += shadowShare(r, m, leg, lit) * seconds / 3600
+			}
+		}
+	}
+	return out
+}
+
+// lowSun is the elevation under which no hours of shadow are counted: the beam is weaker than sunshine.
+const lowSun = 3 * quantity.Degree
+
+// shadowShare returns the share of a leg's headings in which a shadow lies on a cell.
+func shadowShare(r *roof, m *moment, leg *build.Leg, lit []float64) float64 {
+	hit := func(heading quantity.Angle) float64 {
+		if r.table.Lit(shade.SunFrom(m.sun.Azimuth, m.sun.Elevation(), heading), lit) {
+			for _, x := range lit {
+				if x < 0.99 {
+					return 1
+				}
+			}
+		}
+		return 0
+	}
+	switch {
+	case leg.Drive:
+		return hit(quantity.Angle(m.course))
+	case !leg.HeadingFree:
+		return hit(leg.Heading)
+	}
+	sum := 0.0
+	for h := range headings {
+		sum += hit(quantity.Angle(float64(h)*360/headings) * quantity.Degree)
+	}
+	return sum / headings
+}
