@@ -38,6 +38,7 @@ type Day struct {
 	Harvest          quantity.Energy // into battery and loads from the modules
 	Demand           quantity.Energy // at the battery, own use and inverter included
 	Unmet            quantity.Energy
+	Offered          quantity.Energy // by the chargers at the battery, taken or not
 	Unused           quantity.Energy // offered by the modules, not taken
 	Alternator       quantity.Energy
 	Lowest           quantity.Ratio       // state of charge: median of the years' lowest

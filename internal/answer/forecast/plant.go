@@ -47,13 +47,14 @@ type unit struct {
 
 // plant is a build made ready for computing; it is shared and never changes.
 type plant struct {
-	build    *build.Build
-	banks    []bank
-	units    []unit
-	battery  charge.Battery
-	inverter load.Inverter
-	usable   float64 // energy at full charge, J
-	roofs    []*roof // by posture; nil: not in this trip
+	build     *build.Build
+	banks     []bank
+	units     []unit
+	battery   charge.Battery
+	inverter  load.Inverter
+	usable    float64       // energy at full charge, J
+	roofs     []*roof       // by posture; nil: not in this trip
+	responses [][]*response // by unit and posture; nil: the circuit is solved at every step
 }
 
 // assemble makes the plant of b, in the shade of all but omit. It fails with every module type whose label no cell fits.

@@ -195,6 +195,12 @@ func (s *shadows) cast(r *roof, sun shade.Vector) {
 			s.beam[i] = 1
 		}
 	}
+	s.bend(sun)
+}
+
+// bend turns the direct light on a plane to that on cells of a curved surface.
+func (s *shadows) bend(sun shade.Vector) {
+	r := s.roof
 	for i := range s.beam[:len(r.sky)] {
 		if flat := r.plane[i].Dot(sun); flat > 0.02 {
 			s.beam[i] *= math.Max(0, r.normal[i].Dot(sun)) / flat

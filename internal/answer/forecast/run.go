@@ -28,11 +28,15 @@ type Options struct {
 	Clear    bool              // a cloudless sky all through; air and wind by the climate
 	Every    int               // compute each so many days only, the first and so on; below 2: all
 	Omit     []Caster          // what casts no shadow
-	Modules  bool              // say what each module gets and gives
+	Modules  bool              // say what each module gets and gives; solves the circuit at every step
+	Full     bool              // solve the circuit of shaded modules at every step however many years
 	Budget   time.Duration     // with Clock: start no further year after this time; 0: no budget
 	Clock    func() time.Time  // for Budget
 	Progress func(done, total int)
 }
+
+// responseYears is from how many years on shaded arrays are computed by their response.
+const responseYears = 4
 
 // course is what all years share beside the tape.
 type course struct {
@@ -63,6 +67,15 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 		return nil, err
 	}
 	c.clear, c.every, c.modules = o.Clear, o.Every, o.Modules
+	if !o.Full && !o.Modules && o.Years >= responseYears {
+		workers := o.Workers
+		if workers < 1 {
+			workers = runtime.GOMAXPROCS(0)
+		}
+		if err := p.respond(ctx, t, p.views(), workers); err != nil {
+			return nil, err
+		}
+	}
 	years, err := runYears(ctx, p, t, c, o)
 	if err != nil {
 		return nil, err
@@ -217,6 +230,7 @@ func sumDay(b *build.Build, t *tape, years []yearResult, d int) Day {
 		sum.demand += r.demand * share
 		sum.unmet += r.unmet * share
 		sum.unused += r.unused * share
+		sum.offered += r.offered * share
 		sum.alternator += r.alternator * share
 		sum.plane += r.plane * share
 		sum.night += r.night * share
@@ -230,6 +244,7 @@ func sumDay(b *build.Build, t *tape, years []yearResult, d int) Day {
 		lowest = append(lowest, r.lowest)
 	}
 	day.Harvest, day.Demand, day.Unmet = quantity.Energy(sum.harvest), quantity.Energy(sum.demand), quantity.Energy(sum.unmet)
+	day.Offered = quantity.Energy(sum.offered)
 	day.Unused, day.Alternator = quantity.Energy(sum.unused), quantity.Energy(sum.alternator)
 	day.PlaneIrradiation = quantity.Irradiation(sum.plane)
 	day.WarmestModule, day.AirLow, day.AirHigh = quantity.Celsius(sum.warmest), quantity.Celsius(sum.low), quantity.Celsius(sum.high)

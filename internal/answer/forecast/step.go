@@ -34,6 +34,7 @@ type runner struct {
 	cool    []float64              // a module's best at that light and 25 °C, by bank, W
 	light   []onCells              // its parts, by bank
 	shadows shadows
+	sunward shade.Vector          // to the sun, in the vehicle's frame
 	gain    *gain                 // what modules get and give; nil: not asked for
 	lights  []quantity.Irradiance // of a module's cells
 	each    []float64             // the same, W/m²
@@ -95,7 +96,11 @@ func (r *runner) step(m *moment, w now) (o outcome) {
 	}
 	offered := 0.0
 	for i := range r.plant.units {
-		offered += r.convert(i, leg.Drive, road, &o)
+		if r.plant.responses != nil && r.plant.responses[i] != nil && r.plant.responses[i][leg.Posture] != nil {
+			offered += r.responding(i, m, leg.Drive, road, &o)
+		} else {
+			offered += r.convert(i, leg.Drive, road, &o)
+		}
 	}
 	o.offered = offered * seconds
 	r.supply(m, w, leg.Drive, offered, &o)
@@ -114,7 +119,8 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 		if r.plant.build.Trip.Legs[m.leg].Drive {
 			heading = quantity.Angle(m.course)
 		}
-		r.shadows.cast(roof, shade.SunFrom(m.sun.Azimuth, m.sun.Elevation(), heading))
+		r.sunward = shade.SunFrom(m.sun.Azimuth, m.sun.Elevation(), heading)
+		r.shadows.cast(roof, r.sunward)
 	}
 	for i := range r.plant.banks {
 		b := &r.plant.banks[i]
@@ -186,7 +192,7 @@ func (r *runner) reaching(b *bank) (beam, sky float64) {
 func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 	b, full := &r.plant.banks[at.bank], r.light[at.bank]
 	first := r.shadows.roof.first[at.index]
-	weakest := math.Inf(1)
+	weakest, brightest := math.Inf(1), 0.0
 	for k := range b.cells {
 		g := full.ground + full.sky*r.shadows.roof.sky[first+k]
 		if r.shadows.even {
@@ -195,11 +201,11 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 			g += full.direct * r.shadows.beam[first+k]
 		}
 		r.each[k] = g
-		weakest = math.Min(weakest, g)
+		weakest, brightest = math.Min(weakest, g), math.Max(brightest, g)
 		mean += g
 	}
-	if weakest > 0 && r.shadows.exact == nil {
-		r.merge(r.each[:b.cells], weakest)
+	if brightest > 0 && r.shadows.exact == nil {
+		r.merge(r.each[:b.cells], math.Max(weakest, brightest*darkest))
 	}
 	last, watts := -1.0, 0.0
 	for k, g := range r.each[:b.cells] {
@@ -216,12 +222,18 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 // sameLight is how far lights may stand apart, relative, that are solved as one.
 const sameLight = 0.02
 
+// darkest is the light, of the brightest cell's, under which all is solved as one: the spans reach so far.
+const darkest = 0.007
+
 // merge gives lights of one span of sameLight, counted from the weakest, their mean.
 func (r *runner) merge(each []float64, weakest float64) {
 	spans := &r.spans
 	used := 0
 	for k, g := range each {
-		n := min(len(spans)-1, int(math.Log(g/weakest)/sameLight))
+		n := 0
+		if g > weakest {
+			n = min(len(spans)-1, int(math.Log(g/weakest)/sameLight))
+		}
 		r.span[k] = n
 		for used <= n {
 			spans[used] = span{}
@@ -313,6 +325,13 @@ func (r *runner) operate(i int, sum, carried float64, drive bool, road quantity.
 	o.account[InputLimit] += (mid + midLoss - end - loss) * seconds
 	p := (end + loss + carried) * r.tamper[InputLimit]
 
+	return r.deliver(i, p, loss, drive, road, o)
+}
+
+// deliver follows p watts that the array gives, loss of them in its cables, to the battery's posts.
+func (r *runner) deliver(i int, p, loss float64, drive bool, road quantity.Speed, o *outcome) float64 {
+	u := &r.plant.units[i]
+	bus := r.plant.battery.Voltage(r.battery, 0)
 	track := charge.TrackingEfficiency(drive, road).Float() * (1 - u.charger.TrackingLoss.Float())
 	o.account[TrackingMiss] += p * (1 - track) * seconds
 	p *= track * r.tamper[TrackingMiss]

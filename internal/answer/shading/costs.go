@@ -74,7 +74,7 @@ type span struct {
 const (
 	yearStep  = 7
 	quickStep = 21
-	tripDays = 45
+	tripDays  = 45
 )
 
 // Costs computes what each thing on the roof of b costs. It fails with ctx's error when stopped, and as

@@ -12,8 +12,11 @@ import (
 const bearings = 180
 
 // rings are the elevations of a table, degrees: close together where shadows are long and move fast.
-var rings = [...]float64{0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.75, 5.5, 6.25, 7, 8, 9, 10, 11, 12, 13.25, 14.5, 16, 17.5, 19, 21, 23, 25, 27.5, 30, 32.5,
-	35, 38, 41, 44, 47, 50, 53, 56, 59, 62, 65, 68, 71, 74, 77, 80, 84, 90}
+var rings = [...]float64{0.5, 0.75, 1, 1.25, 1.5, 1.75, 2, 2.25, 2.5, 2.75, 3, 3.25, 3.5, 3.75, 4, 4.375, 4.75, 5.125, 5.5,
+	5.875, 6.25, 6.625, 7, 7.5, 8, 8.5, 9, 9.5, 10, 10.5, 11, 11.5, 12, 12.625, 13.25, 13.875, 14.5,
+	15.25, 16, 16.75, 17.5, 18.25, 19, 20, 21, 22, 23, 24, 25, 26.25, 27.5, 28.75, 30, 31.25, 32.5,
+	33.75, 35, 36.5, 38, 39.5, 41, 42.5, 44, 45.5, 47, 50, 53, 56, 59, 62, 65, 68, 71, 74, 77, 80, 84,
+	90}
 
 // levels is how many steps a lit part is kept in.
 const levels = 255
@@ -144,28 +147,22 @@ func (t *Table) Sky(cell int) quantity.Ratio { return quantity.Ratio(t.sky[cell]
 // of 1/255, and reports whether any may be under 1: then out is left as it was. A sun below the lowest
 // ring, half a degree up, is read there.
 func (t *Table) Lit(sun Vector, out []float64) bool {
-	r, x := ringOf(sun.Z)
-	a := math.Atan2(sun.Y, -sun.X) * (bearings / (2 * math.Pi))
-	if a < 0 {
-		a += bearings
-	}
-	b := int(a)
-	y := a - float64(b)
-	b %= bearings
-	c := (b + 1) % bearings
-	n00, n01, n10, n11 := r*bearings+b, r*bearings+c, (r+1)*bearings+b, (r+1)*bearings+c
-	if !t.ring[n00] && !t.ring[n01] && !t.ring[n10] && !t.ring[n11] {
+	n, w := Around(sun)
+	if !t.ring[n[0]] && !t.ring[n[1]] && !t.ring[n[2]] && !t.ring[n[3]] {
 		return false
 	}
-	w00, w01, w10, w11 := (1-x)*(1-y)/levels, (1-x)*y/levels, x*(1-y)/levels, x*y/levels
-	l00, l01 := t.lit[n00*t.cells:n00*t.cells+t.cells], t.lit[n01*t.cells:n01*t.cells+t.cells]
-	l10, l11 := t.lit[n10*t.cells:n10*t.cells+t.cells], t.lit[n11*t.cells:n11*t.cells+t.cells]
+	w00, w01, w10, w11 := w[0]/levels, w[1]/levels, w[2]/levels, w[3]/levels
+	l00, l01 := t.row(n[0]), t.row(n[1])
+	l10, l11 := t.row(n[2]), t.row(n[3])
 	for i := range out[:t.cells] {
 		v := w00*float64(l00[i]) + w01*float64(l01[i]) + w10*float64(l10[i]) + w11*float64(l11[i])
 		out[i] = math.Round(v*levels) / levels
 	}
 	return true
 }
+
+// row returns the lit parts of a direction.
+func (t *Table) row(n int) []uint8 { return t.lit[n*t.cells : (n+1)*t.cells] }
 
 // ringOf returns the ring under the sine of an elevation and how far the next one is behind it, 0 to 1.
 func ringOf(sin float64) (int, float64) {
@@ -193,3 +190,39 @@ func (t *Table) Clear() bool {
 	}
 	return true
 }
+
+// Around returns the four directions of a table about a sun's, as numbers, and the weight of each.
+func Around(sun Vector) (nodes [4]int, weights [4]float64) { return around(sun, 1) }
+
+// WideAround is Around between every second direction.
+func WideAround(sun Vector) (nodes [4]int, weights [4]float64) { return around(sun, 2) }
+
+// around is Around between every stride-th ring and bearing.
+func around(sun Vector, stride int) (nodes [4]int, weights [4]float64) {
+	r, x := ringOf(sun.Z)
+	s := float64(stride)
+	if q := r % stride; q != 0 || stride > 1 {
+		e := rings[r] + x*(rings[r+1]-rings[r])
+		r = min(r-q, len(rings)-1-stride)
+		x = (e - rings[r]) / (rings[r+stride] - rings[r])
+	}
+	a := math.Atan2(sun.Y, -sun.X) * (bearings / (2 * math.Pi))
+	if a < 0 {
+		a += bearings
+	}
+	b := int(a/s) * stride
+	y := (a - float64(b)) / s
+	b %= bearings
+	c := (b + stride) % bearings
+	return [4]int{r*bearings + b, r*bearings + c, (r+stride)*bearings + b, (r+stride)*bearings + c}, [4]float64{(1 - x) * (1 - y), (1 - x) * y, x * (1 - y), x * y}
+}
+
+// NodeAt returns the direction of a number that Around gives.
+func NodeAt(n int) Vector {
+	sinE, cosE := math.Sincos(rings[n/bearings] * math.Pi / 180)
+	sinA, cosA := math.Sincos(float64(n%bearings) * 2 * math.Pi / bearings)
+	return Vector{-cosE * cosA, cosE * sinA, sinE}
+}
+
+// Shaded reports whether any cell is shaded from the direction of a number.
+func (t *Table) Shaded(n int) bool { return t.ring[n] }
