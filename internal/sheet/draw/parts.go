@@ -133,8 +133,7 @@ func (s *Scene) Box(t Text) {
 	if t.Size <= 0 {
 		t.Size = 3
 	}
-	w := Width(t.Face, t.Size, t.Text) + 1.2
-	x := t.At.X - 0.6 - (w-1.2)*[...]float64{0, 0.5, 1}[t.Anchor]
-	s.Rect(Style{Fill: White}, Point{x, t.At.Y - 0.85*t.Size}, w, 1.15*t.Size)
+	low, high := t.box()
+	s.Rect(Style{Fill: White}, Point{low.X - 0.5, low.Y - 0.4}, high.X-low.X+1, high.Y-low.Y+1)
 	s.Write(t)
 }

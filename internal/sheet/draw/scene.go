@@ -13,18 +13,18 @@ type Point struct{ X, Y float64 }
 type Ink int
 
 const (
-	None  Ink = iota
-	Line      // ink, nearly black
-	Fine      // thin lines and second text
-	Faint     // rules and grids
-	Paper     // warm sheet
-	White     // the thing itself
-	Sun       // light, the one warm accent
-	SunPale   // filled light
-	Shade     // shadow, the one cool accent
-	Pale      // cells and filled shade
-	Plus      // positive pole only
-	Minus     // negative pole only
+	None    Ink = iota
+	Line        // ink, nearly black
+	Fine        // thin lines and second text
+	Faint       // rules and grids
+	Paper       // warm sheet
+	White       // the thing itself
+	Sun         // light, the one warm accent
+	SunPale     // filled light
+	Shade       // shadow, the one cool accent
+	Pale        // cells and filled shade
+	Plus        // positive pole only
+	Minus       // negative pole only
 )
 
 // inks are the colours as red, green, blue. Text and fine lines keep at least 4.5:1 against the paper.
