@@ -69,7 +69,10 @@ func Single(st Stamp, number int, s sheet.Sheet) []*draw.Scene {
 	return out
 }
 
-// lay puts a sheet on pages: figures on the first, tables and lists after them, the margin beside.
+const gutter = 6.0
+
+// lay puts a sheet on pages: figures on the first with the margin beside, then tables and lists, then what
+// the margin could not hold.
 func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 	w, h := st.Paper.size()
 	side := marginBlocks(s, margin-2*inside-1.5)
@@ -78,108 +81,135 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 	if withMargin {
 		field -= margin
 	}
-	columns := max(1, s.Columns)
-	const gutter = 6.0
-	cw := (field - 2*inside - gutter*float64(columns-1)) / float64(columns)
-	var body []block
-	for _, t := range s.Tables {
-		if len(t.Rows) > 0 {
-			body = append(body, tableBlocks(t, cw)...)
+	top, bottom := edge+inside+6.4, h-edge-foot-inside
+	lead := draw.Wrap(draw.Regular, 3.1, field-2*inside, s.Lead)
+	begin := max(top+4.1*float64(len(lead))+1.5, edge+head)
+	// Text that fits under the figures is set in the field; more of it has the next pages' whole width.
+	full := field
+	cw := columnWidth(full, s.Columns)
+	body := bodyBlocks(s, cw)
+	under, fits := 0.0, true
+	if len(s.Figures) > 0 && len(body) > 0 {
+		under, fits = needed(columnsIn(full, begin, bottom, cw), body, 0.5*(bottom-begin))
+		if !fits {
+			under, full = 0, w-2*edge
+			cw = columnWidth(full, s.Columns)
+			body = bodyBlocks(s, cw)
 		}
-	}
-	for _, l := range s.Lists {
-		body = append(body, listBlocks(l, cw)...)
 	}
 	var out []laid
 	for first := true; first || len(body) > 0 || len(side) > 0; first = false {
 		p := laid{scene: draw.New(s.Title, w, h)}
-		full := field
-		show := withMargin && (first || len(side) > 0)
-		if !show {
-			full = w - 2*edge
+		wide := w - 2*edge
+		if first {
+			wide = field
 		}
-		frame(p.scene, w, h, show)
-		y := edge + inside
+		frame(p.scene, w, h, first && withMargin)
 		p.scene.Layer("title")
 		title := fmt.Sprintf("%d  %s", number, s.Title)
-		if !first {
-			title += ", continued"
-		}
-		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: y + 4.2}, Text: title, Size: 5, Face: draw.Bold})
-		y += 6.4
+		y := begin
 		if first {
-			for _, l := range draw.Wrap(draw.Regular, 3.1, field-2*inside, s.Lead) {
-				p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: y + 3.1}, Text: l, Size: 3.1})
-				y += 4.1
+			for i, l := range lead {
+				p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: top + 3.1 + 4.1*float64(i)}, Text: l, Size: 3.1})
 			}
-			y = max(y+1.5, edge+head)
 		} else {
-			y += 3
+			title += ", continued"
+			y = top + 3
 		}
-		bottom := h - edge - foot - inside
-		if first {
-			y = figures(&p, s, edge+inside, y, field-2*inside, bottom, len(body) > 0)
+		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: edge + inside + 4.2}, Text: title, Size: 5, Face: draw.Bold})
+		beside := margin - 2*inside - 1.5
+		if first && withMargin {
+			p.scene.Layer("margin")
+			side, _ = flow(p.scene, []column{{w - edge - margin + inside + 1.5, edge + inside, beside, h - 2*edge - foot - 2*inside}}, side)
 		}
-		// Columns keep their width on every page, so that blocks set once fit everywhere.
-		var cols []column
-		for c := 0; ; c++ {
-			x := edge + inside + (cw+gutter)*float64(c)
-			if x+cw > edge+full-inside+0.1 {
-				break
+		if first && len(s.Figures) > 0 {
+			if fits && len(side) > 0 {
+				if more, ok := needed(columnsIn(wide, y, bottom, beside), side, 0.66*(bottom-y)-under); ok {
+					under += more + 3
+				}
 			}
-			cols = append(cols, column{x, y, cw, bottom - y})
+			if under > 0 {
+				under += 2
+			}
+			y = figures(&p, s, edge+inside, y, wide-2*inside, bottom-under)
 		}
 		p.scene.Layer("text")
-		if bottom-y > 14 {
-			body = flow(p.scene, cols, body)
+		if !first || fits {
+			cols := columnsIn(wide, y, bottom, cw)
+			if balanced, ok := needed(cols, body, bottom-y); ok {
+				for i := range cols {
+					cols[i].h = balanced
+				}
+			}
+			body, y = flow(p.scene, cols, body)
 		}
-		if show {
-			p.scene.Layer("margin")
-			side = flow(p.scene, []column{{w - edge - margin + inside + 1.5, edge + inside, margin - 2*inside - 1.5, h - 2*edge - foot - 2*inside}}, side)
+		if len(body) == 0 && len(side) > 0 && bottom-y > 14 {
+			cols := columnsIn(wide, y+3, bottom, beside)
+			if balanced, ok := needed(cols, side, bottom-y-3); ok {
+				for i := range cols {
+					cols[i].h = balanced
+				}
+			}
+			side, _ = flow(p.scene, cols, side)
 		}
 		out = append(out, p)
 	}
 	return out
 }
 
-// figures draws a sheet's figures one under the other and returns where they end. Their shares are of the
-// whole field; without anything under them they take all of it.
-func figures(p *laid, s *sheet.Sheet, x, y, w, bottom float64, more bool) float64 {
-	if len(s.Figures) == 0 {
-		return y
+// columnWidth returns how wide n columns are on a field.
+func columnWidth(field float64, n int) float64 {
+	n = max(1, n)
+	return (field - 2*inside - gutter*float64(n-1)) / float64(n)
+}
+
+// columnsIn returns as many columns of a width as a field holds, from y down to bottom.
+func columnsIn(field, y, bottom, wide float64) []column {
+	var out []column
+	for x := edge + inside; x+wide <= edge+field-inside+0.1; x += wide + gutter {
+		out = append(out, column{x, y, wide, bottom - y})
 	}
+	return out
+}
+
+// bodyBlocks sets a sheet's tables and lists. As many lists as columns have a column each.
+func bodyBlocks(s *sheet.Sheet, cw float64) []block {
+	var out []block
+	for _, t := range s.Tables {
+		if len(t.Rows) > 0 {
+			out = append(out, tableBlocks(t, cw)...)
+		}
+	}
+	for i, l := range s.Lists {
+		list := listBlocks(l, cw)
+		list[0].column = s.Columns > 1 && s.Columns == len(s.Lists) && len(s.Tables) == 0 && i > 0
+		out = append(out, list...)
+	}
+	return out
+}
+
+// figures draws a sheet's figures one under the other, by their shares of the height, and returns where they
+// end.
+func figures(p *laid, s *sheet.Sheet, x, y, w, bottom float64) float64 {
 	sum := 0.0
 	for _, f := range s.Figures {
 		sum += f.Share
 	}
 	whole := bottom - y
-	if !more {
-		sum = min(sum, 1)
-	}
-	scales := map[string]bool{}
 	for _, f := range s.Figures {
-		share := f.Share
-		if !more && sum > 0 {
-			share = f.Share / sum
-		}
-		if sum > 1 {
-			share /= sum
-		}
-		high := whole*share - 5
+		high := whole*f.Share/sum - 5
 		p.scene.Layer("figure")
 		p.scene.Write(draw.Text{At: draw.Point{X: x, Y: y + 3}, Text: f.Title, Size: 3.1, Face: draw.Bold})
 		fig := f.Draw(w, high)
 		p.scene.Place(fig, draw.Point{X: x, Y: y + 5})
 		p.scene.Text += " " + f.Title + ". " + fig.Text
-		if fig.Scale != "" {
-			if p.scale != "" && !scales[fig.Scale] {
-				p.scale += "; " + fig.Scale
-			} else if p.scale == "" {
-				p.scale = fig.Scale
+		if fig.Scale != "" && !strings.Contains(p.scale, fig.Scale) {
+			if p.scale != "" {
+				p.scale += "; "
 			}
-			scales[fig.Scale] = true
+			p.scale += fig.Scale
 		}
-		y += whole * share
+		y += high + 5
 	}
 	return y + 1
 }
@@ -204,7 +234,14 @@ func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene 
 		end := x + 110.0
 		s.Path(draw.Style{Stroke: draw.Faint, Width: 0.2, Dash: []float64{0.4, 1.2}}, draw.Point{X: x + 12 + draw.Width(draw.Regular, 3.4, sh.Title), Y: y}, draw.Point{X: end - 8, Y: y})
 		s.Write(draw.Text{At: draw.Point{X: end, Y: y}, Text: fmt.Sprint(starts[i]), Size: 3.4, Face: draw.Mono, Anchor: draw.End})
-		y += min(6, (h-edge-foot-10-y)/float64(max(1, len(sheets)-i)))
+		y += min(5.2, (h-edge-foot-10-y)/float64(max(1, len(sheets)-i)))
+	}
+	if room := h - edge - foot - 3 - y; room > 45 {
+		for i := range sheets {
+			if sheets[i].Key == "roof" && len(sheets[i].Figures) > 0 {
+				s.Place(sheets[i].Figures[0].Draw(w-2*edge-margin-8, room), draw.Point{X: edge + 4, Y: y})
+			}
+		}
 	}
 	s.Layer("margin")
 	width := margin - 2*inside - 1.5
@@ -231,7 +268,7 @@ func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene 
 	if n == 0 {
 		side = append(side, lines(draw.Text{Size: 2.8}, width, 3.7, 1.2, "No rule that was applied fails. Those that are close or unknown stand on their sheets.")...)
 	}
-	rest := flow(s, []column{{w - edge - margin + inside + 1.5, edge + inside, width, h - 2*edge - foot - 2*inside - 5}}, side)
+	rest, _ := flow(s, []column{{w - edge - margin + inside + 1.5, edge + inside, width, h - 2*edge - foot - 2*inside - 5}}, side)
 	if len(rest) > 0 {
 		s.Write(draw.Text{At: draw.Point{X: w - edge - margin + inside + 1.5, Y: h - edge - foot - inside}, Text: "and more, on their sheets", Size: 2.6, Ink: draw.Fine})
 	}

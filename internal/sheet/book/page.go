@@ -40,7 +40,7 @@ const (
 	edge   = 9.0  // paper beyond the frame
 	margin = 66.0 // column at the right for what is said beside a drawing
 	foot   = 13.0 // title block
-	head   = 17.0 // title and lead
+	head   = 15.0 // title and lead
 	inside = 3.5  // between frame and print
 )
 
@@ -50,6 +50,8 @@ type block struct {
 	draw func(s *draw.Scene, x, y float64)
 	head *block // repeated at the top of the next column when the block begins it
 	keep bool   // stays with the next block
+
+	column bool // begins a column
 }
 
 // laid is a page being filled.
@@ -61,10 +63,12 @@ type laid struct {
 // column is where blocks go.
 type column struct{ x, y, w, h float64 }
 
-// flow puts blocks into columns and returns those that found no place.
-func flow(s *draw.Scene, columns []column, blocks []block) []block {
+// flow puts blocks into columns and returns those that found no place, and the lowest place used. Without a
+// scene it only measures.
+func flow(s *draw.Scene, columns []column, blocks []block) (rest []block, low float64) {
 	for _, c := range columns {
 		y := c.y
+		low = max(low, y)
 		for n := 0; len(blocks) > 0; n++ {
 			b := blocks[0]
 			need := b.high
@@ -77,19 +81,40 @@ func flow(s *draw.Scene, columns []column, blocks []block) []block {
 					need += blocks[2].high
 				}
 			}
-			if y+need > c.y+c.h+0.01 && n > 0 {
+			if n > 0 && (b.column || y+need > c.y+c.h+0.01) {
 				break
 			}
 			if n == 0 && b.head != nil {
-				b.head.draw(s, c.x, y)
+				if s != nil {
+					b.head.draw(s, c.x, y)
+				}
 				y += b.head.high
 			}
-			b.draw(s, c.x, y)
+			if s != nil {
+				b.draw(s, c.x, y)
+			}
 			y += b.high
+			low = max(low, y)
 			blocks = blocks[1:]
 		}
 	}
-	return blocks
+	return blocks, low
+}
+
+// needed returns the height columns must have to take all blocks, at most the given one; false when that
+// is not enough.
+func needed(columns []column, blocks []block, most float64) (float64, bool) {
+	for h := 8.0; h <= most; h += 3 {
+		list := make([]column, len(columns))
+		for i, c := range columns {
+			c.h = h
+			list[i] = c
+		}
+		if rest, low := flow(nil, list, blocks); len(rest) == 0 {
+			return min(most, max(h, low-columns[0].y)), true
+		}
+	}
+	return most, len(blocks) == 0
 }
 
 // lines returns blocks for a text, one a line.
@@ -137,7 +162,11 @@ func listBlocks(l sheet.List, width float64) []block {
 		if l.Tick {
 			indent = 5
 		}
-		b := lines(draw.Text{At: draw.Point{X: indent}, Size: 2.9}, width-indent, 3.8, 1.3, text)
+		size := 2.8
+		if l.Tick {
+			size = 3.1
+		}
+		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.9, 1.3, text)
 		if l.Tick && len(b) > 0 {
 			first := b[0].draw
 			b[0].draw = func(s *draw.Scene, x, y float64) {
@@ -234,7 +263,11 @@ func tableBlocks(t sheet.Table, width float64) []block {
 	top := place(t.Head, bold, 0, false)
 	top.keep = true
 	out := heading(t.Title, width)
-	out = append(out, top)
+	if strings.Join(t.Head, "") != "" {
+		out = append(out, top)
+	} else {
+		top = block{}
+	}
 	for i, r := range t.Rows {
 		share := 0.0
 		if t.Shares != nil {
@@ -247,7 +280,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 		}
 		out = append(out, b)
 	}
-	out[len(out)-1].high += 3.5
+	out[len(out)-1].high += 2.6
 	return out
 }
 

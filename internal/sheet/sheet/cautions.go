@@ -51,12 +51,11 @@ func cautionsOf(key string) []string {
 	return out
 }
 
-// CautionSheet returns all cautions on one sheet.
-func CautionSheet() Sheet {
-	s := Sheet{Key: "cautions", Title: "Cautions", Columns: 3,
-		Lead: "All of them in one place. Each also stands on the sheet where the hand meets it."}
+// allCautions returns every caution as a list, for the end of the book.
+func allCautions() List {
+	l := List{Title: "All cautions", Why: "Each also stands on the sheet where the hand meets it."}
 	for _, c := range cautions {
-		s.Lists = append(s.Lists, List{Title: c.Title, Lines: []string{c.Text}})
+		l.Lines = append(l.Lines, c.Title+". "+c.Text)
 	}
-	return s
+	return l
 }

@@ -53,7 +53,7 @@ func layers(kinds []build.Attachment, width, height float64) *draw.Scene {
 		for _, l := range list {
 			tall += l.thick
 		}
-		zoom := min(2.2, (band-16)/tall)
+		zoom := min(4, (band-22)/tall)
 		x, w := 16.0, width*0.5
 		y := band*float64(i) + (band-tall*zoom)/2 + 2
 		s.Write(draw.Text{At: draw.Point{X: x, Y: y - 6}, Text: holding(k), Size: 3.4, Face: draw.Bold})

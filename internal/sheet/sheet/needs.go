@@ -13,9 +13,8 @@ func Needs(j Job) Sheet {
 	b, n := j.Build, j.Needs
 	s := Sheet{Key: "needs", Title: "Needs", Cautions: cautionsOf("needs")}
 	s.Lead = fmt.Sprintf("%s a day at the battery. The battery's usable %s carry %s nights with no sun at all.", wattHours(n.Day), wattHours(n.Usable), number(n.Nights, 2))
-	st := style(b)
 	s.Values = []Value{{"a day, at the battery", wattHours(n.Day)}, {"battery as sold", wattHours(b.Battery.Energy)}, {"of it usable", wattHours(n.Usable)},
-		{"nights without sun", number(n.Nights, 2)}, {"air on the trip, mean low", n.AirLow.Text(st)}, {"and mean high", n.AirHigh.Text(st)}}
+		{"nights without sun", number(n.Nights, 2)}, {"air on the trip, mean low", rounded(n.AirLow, b)}, {"and mean high", rounded(n.AirHigh, b)}}
 	t := Table{Title: "Who uses it, in a parked day", Head: []string{"load", "energy", "of the day"}, Right: []int{1, 2}, Shares: []float64{}}
 	sum := 0.0
 	for _, l := range n.Loads {
@@ -137,4 +136,12 @@ func findingsTable(list []Verdict) Table {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(v.Mark), v.Title, v.Figure, v.Word})
 	}
 	return t
+}
+
+// rounded prints a temperature to a degree.
+func rounded(t quantity.Temperature, b *build.Build) string {
+	if b.Units == build.Imperial {
+		return whole(t.Fahrenheit()) + " °F"
+	}
+	return whole(t.Celsius()) + " °C"
 }

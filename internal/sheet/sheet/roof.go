@@ -46,14 +46,14 @@ func Roof(j Job) Sheet {
 	surfaces := used(b)
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
-		share := 0.62 / float64(len(surfaces))
+		share := 0.72 / float64(len(surfaces))
 		s.Figures = append(s.Figures, Figure{Title: "Plan of the " + f.Name + " from above", Share: share, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }})
 	}
 	for n, i := range surfaces {
 		if n > 0 {
 			break
 		}
-		s.Figures = append(s.Figures, Figure{Title: "Section of the " + b.Surfaces[i].Name + " from the left", Share: 0.34, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
+		s.Figures = append(s.Figures, Figure{Title: "Section of the " + b.Surfaces[i].Name + " from the left", Share: 0.26, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
 	s.Values = []Value{{"modules", fmt.Sprintf("%d, %s W", len(b.Modules), whole(power))}, {"mass of the modules", quantity.Mass(mass).Text(st)}}
@@ -85,7 +85,13 @@ func Roof(j Job) Sheet {
 		places.Rows = append(places.Rows, []string{m.Name, b.Types[m.Type].Name, measure(b, low.X-origin.X), measure(b, low.Y-origin.Y),
 			measure(b, high.X-low.X) + " × " + measure(b, high.Y-low.Y), holding(m.Attachment)})
 	}
-	s.Tables = append(s.Tables, places)
+	if len(b.Modules) > 4 {
+		s.Tables = append(s.Tables, places)
+	} else {
+		for _, r := range places.Rows {
+			s.Values = append(s.Values, Value{r[0] + ", from front and left", r[2] + ", " + r[3]})
+		}
+	}
 	s.Lead = fmt.Sprintf("%d modules, %s W and %s, on the %s. %s", len(b.Modules), whole(power), quantity.Mass(mass).Text(st), surfaceNames(b, surfaces), count(s.Verdicts))
 	s.Notes = []string{"Dimensions in " + unitOf(b) + ", from the front left corner. Check them on the vehicle before you cut: roofs are seldom square.",
 		"Cables are drawn to where they would leave the roof: the build gives their length and not their way.",
@@ -130,7 +136,7 @@ func plan(b *build.Build, surface int, verdicts []Verdict, width, height float64
 	f := &b.Surfaces[surface]
 	s := draw.New("Plan of the "+f.Name+" from above", width, height)
 	low, high := bounds(f.Outline)
-	const left, top, right, bottom = 16, 17, 32, 4
+	const left, top, right, bottom = 16, 15, 30, 2
 	v := view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
 	w, h := v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
 	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
@@ -300,11 +306,6 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		if len(list) == 0 || b.Modules[list[0]].Surface != surface {
 			continue
 		}
-		left, right := math.Inf(1), math.Inf(-1)
-		for _, m := range list {
-			low, high := b.Footprint(&b.Modules[m])
-			left, right = min(left, v.point(low).X), max(right, v.point(high).X)
-		}
 		front := !(f.HasHinge && f.Hinge == build.Rear)
 		end := func(m int) draw.Point { // where a module's leads come out: its end toward the hinge or the front
 			low, high := b.Footprint(&b.Modules[m])
@@ -347,7 +348,7 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 			if !front {
 				far = a.X
 			}
-			s.Path(minus, draw.Point{X: far, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: back}, draw.Point{X: out + sign*0 - sign*1, Y: back}, draw.Point{X: out - sign*1, Y: y + 2}, draw.Point{X: out, Y: y + 2})
+			s.Path(minus, draw.Point{X: far, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: back}, draw.Point{X: out - sign*1, Y: back}, draw.Point{X: out - sign*1, Y: y + 2}, draw.Point{X: out, Y: y + 2})
 		} else {
 			s.Path(minus, last, draw.Point{X: last.X + sign*2*step, Y: last.Y}, draw.Point{X: last.X + sign*2*step, Y: y + 2}, draw.Point{X: out, Y: y + 2})
 		}
@@ -359,10 +360,15 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		if !front {
 			anchor = draw.End
 		}
-		s.Box(draw.Text{At: draw.Point{X: out - sign*9, Y: y + 2}, Text: "entry, drip loop: string " + b.Strings[n].Name, Size: 2.6, Anchor: anchor})
-		_ = right
-		_ = left
+		s.Box(draw.Text{At: draw.Point{X: out - sign*9, Y: y + 2}, Text: entryWords(b, n), Size: 2.5, Anchor: anchor})
 	}
+}
+
+func entryWords(b *build.Build, n int) string {
+	if len(b.Strings) == 1 {
+		return "entry, drip loop"
+	}
+	return "entry, " + b.Strings[n].Name
 }
 
 // marks ties verdicts to what they speak of, as far as their subject names a module or an obstacle.

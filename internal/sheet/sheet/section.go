@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,7 +29,7 @@ func breaks(b *build.Build, surface int, across bool) []quantity.Length {
 		}
 	}
 	slices.Sort(list)
-	return slices.CompactFunc(list, func(a, c quantity.Length) bool { return c-a < quantity.Millimetre })
+	return slices.CompactFunc(list, func(a, c quantity.Length) bool { return math.Abs((c - a).Millimetres()) < 1 })
 }
 
 // dimensions draws the whole length and width, and a chain of each through the modules.
@@ -48,22 +49,6 @@ func dimensions(s *draw.Scene, b *build.Build, surface int, v view, w, h float64
 		chain(s, b, ys, func(l quantity.Length) draw.Point {
 			return draw.Point{X: right, Y: v.point(build.Point{X: low.X, Y: l}).Y}
 		}, true)
-	}
-	// Gaps between neighbours side by side are the figures most often looked for.
-	for i := range b.Modules {
-		for k := range b.Modules {
-			if b.Modules[i].Surface != surface || b.Modules[k].Surface != surface || i == k {
-				continue
-			}
-			al, ah := b.Footprint(&b.Modules[i])
-			bl, bh := b.Footprint(&b.Modules[k])
-			gap := bl.Y - ah.Y
-			if gap < 0 || gap > 60*quantity.Millimetre || al.X >= bh.X || bl.X >= ah.X {
-				continue
-			}
-			at := v.point(build.Point{X: min(ah.X, bh.X), Y: ah.Y})
-			s.Box(draw.Text{At: draw.Point{X: at.X + 1.5, Y: at.Y + v.scale.Of(gap)/2 + 0.9}, Text: "gap " + measure(b, gap), Size: 2.6, Face: draw.Mono, Ink: draw.Fine})
-		}
 	}
 }
 
@@ -101,6 +86,22 @@ func chain(s *draw.Scene, b *build.Build, at []quantity.Length, place func(quant
 	}
 }
 
+// standingOn returns what stands on a surface, from the front.
+func standingOn(b *build.Build, surface int) []build.Obstacle {
+	var out []build.Obstacle
+	for _, o := range b.Obstacles {
+		if o.Surface == surface && len(o.Outline) > 0 {
+			out = append(out, o)
+		}
+	}
+	slices.SortStableFunc(out, func(a, c build.Obstacle) int {
+		al, ah := bounds(a.Outline)
+		cl, ch := bounds(c.Outline)
+		return cmp.Compare((al.X + ah.X).Metres(), (cl.X + ch.X).Metres())
+	})
+	return out
+}
+
 // section draws a surface seen from the left, front to the left, to scale: what stands up from it, the
 // modules thickened to be seen, and the surface tilted as its postures say.
 func section(b *build.Build, surface int, width, height float64) *draw.Scene {
@@ -123,7 +124,7 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 			}
 		}
 	}
-	const left, top, right, bottom = 16, 9, 32, 12
+	const left, top, right, bottom = 16, 5, 32, 9
 	scale := draw.ScaleFor(high.X-low.X, quantity.Length(max(tall.Metres(), rise+tall.Metres()/2)+0.05), width-left-right, height-top-bottom)
 	s.Scale = scale.String()
 	w := scale.Of(high.X - low.X)
@@ -165,13 +166,9 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 		s.Write(draw.Text{At: at, Text: text, Size: 2.7, Ink: draw.Fine, Anchor: anchor})
 	}
 	s.Layer("obstacles")
-	free := math.Inf(-1)
-	level := 0
-	for i := range b.Obstacles {
-		o := &b.Obstacles[i]
-		if o.Surface != surface {
-			continue
-		}
+	standing := standingOn(b, surface)
+	free := [2]float64{math.Inf(-1), math.Inf(-1)}
+	for _, o := range standing {
 		l, h := bounds(o.Outline)
 		a, z := px(l.X), px(h.X)
 		q := ((a+z)/2 - x0) / w
@@ -181,15 +178,15 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 		s.Hatch(draw.Style{Stroke: draw.Fine, Width: 0.1}, 45, 1.8, p...)
 		text := o.Name + " " + measure(b, o.Height)
 		half := draw.Width(draw.Regular, 2.6, text) / 2
-		if (a+z)/2-half < free+1 {
-			level = (level + 1) % 2
-		} else {
-			level = 0
+		level, at := 0, (a+z)/2
+		if at-half < free[0]+1 {
+			level = 1
 		}
-		free = max(free, (a+z)/2+half)
+		at = max(at, free[level]+1+half)
+		free[level] = at + half
 		y := y0 + 5 + 3.2*float64(level)
 		s.Path(draw.Thin, draw.Point{X: (a + z) / 2, Y: y0 + 1.8}, draw.Point{X: (a + z) / 2, Y: y - 2.1})
-		s.Write(draw.Text{At: draw.Point{X: (a + z) / 2, Y: y}, Text: text, Size: 2.6, Anchor: draw.Middle})
+		s.Write(draw.Text{At: draw.Point{X: at, Y: y}, Text: text, Size: 2.6, Anchor: draw.Middle})
 	}
 	s.Layer("modules")
 	for i := range b.Modules {
@@ -215,9 +212,12 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 	}
 	s.Layer("dimensions")
 	s.Dim(draw.Dimension{From: draw.Point{X: x0 + w + 2, Y: y0}, To: draw.Point{X: x0 + w + 2, Y: y0 - scale.Of(tall)}, Off: -4, Figure: measure(b, tall)})
-	s.Write(draw.Text{At: draw.Point{X: x0 + w + 2, Y: y0 + 5}, Text: fmt.Sprintf("skin %s over", f.Height.Text(style(b))), Size: 2.5, Ink: draw.Fine})
-	s.Write(draw.Text{At: draw.Point{X: x0 + w + 2, Y: y0 + 8.2}, Text: "the ground, level", Size: 2.5, Ink: draw.Fine})
-	s.Write(draw.Text{At: draw.Point{X: x0, Y: y0 + 5}, Text: "front", Size: 3})
+	over := draw.Text{At: draw.Point{X: 0, Y: 4}, Text: fmt.Sprintf("skin %s over the ground, level", f.Height.Text(style(b))), Size: 2.6, Ink: draw.Fine}
+	if about == build.Rear && turn > 0 {
+		over.At.X, over.Anchor = width, draw.End
+	}
+	s.Write(over)
+	s.Write(draw.Text{At: draw.Point{X: x0 - 1.5, Y: y0 + 1}, Text: "front", Size: 3, Anchor: draw.End})
 	s.Text = fmt.Sprintf("Scale %s, front to the left, modules drawn thicker than they are. The highest thing stands %s %s over the skin, and the skin %s over the ground.", scale, measure(b, tall), unitOf(b), f.Height.Text(style(b)))
 	return s
 }

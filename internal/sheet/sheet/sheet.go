@@ -91,12 +91,12 @@ type Job struct {
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Mounting(j), Trip(j), Ledger(j), Parts(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Mounting(j), Trip(j), Parts(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "sun", "wiring", "mounting", "trip", "ledger", "parts", "basis"}
+	return []string{"needs", "roof", "sun", "wiring", "mounting", "trip", "parts", "basis"}
 }
 
 // rooms say on which sheet a finding stands, by a word of its name; the first that fits wins.
@@ -152,7 +152,7 @@ func figureOf(f check.Finding) string {
 	if unit != "" {
 		unit = " " + unit
 	}
-	return number(f.Value, 4) + unit + ", limit " + number(f.Limit, 4) + unit
+	return number(f.Value, 3) + unit + ", limit " + number(f.Limit, 4) + unit
 }
 
 // number prints a value with at most n significant digits, a true minus sign and no exponent.
@@ -251,19 +251,23 @@ func count(list []Verdict) string {
 // Parts returns the sheet of what to buy and to cut.
 func Parts(j Job) Sheet {
 	list := parts.Of(j.Build)
-	s := Sheet{Key: "parts", Title: "Parts and cuts", Columns: 2, Cautions: cautionsOf("parts")}
+	s := Sheet{Key: "parts", Title: "Parts and cuts", Columns: 3}
 	var group parts.Group
 	for _, p := range list {
 		if p.Group != group {
 			group = p.Group
-			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"number", "part", "note"}, Right: []int{0}})
+			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"", ""}, Right: []int{0}})
 		}
 		t := &s.Tables[len(s.Tables)-1]
 		note := p.Note
 		if p.Sum != nil {
 			note += fmt.Sprintf("; %s %s", number(*p.Sum, 6), j.Build.Currency)
 		}
-		t.Rows = append(t.Rows, []string{p.Count, p.Name, note})
+		name := p.Name
+		if note != "" {
+			name += ": " + note
+		}
+		t.Rows = append(t.Rows, []string{p.Count, name})
 	}
 	cuts := Table{Title: "Cut list", Head: []string{"run", "pole", "size", "along run", "loops, ends", "cut"}, Right: []int{3, 4, 5}}
 	metres := 0.0
@@ -277,17 +281,17 @@ func Parts(j Job) Sheet {
 	}
 	s.Lead = fmt.Sprintf("%d lines to buy or to have at hand; %.1f m of conductor in %d cuts.", len(list), metres, len(cuts.Rows))
 	if sum, unpriced := parts.Total(list); sum > 0 {
-		s.Values = append(s.Values, Value{"priced lines together", number(sum, 6) + " " + j.Build.Currency}, Value{"lines without a price", whole(float64(unpriced))})
+		s.Lead += fmt.Sprintf(" Lines with a price together %s %s; %d have none, tools not counted.", number(sum, 6), j.Build.Currency, unpriced)
 	}
-	s.Values = append(s.Values, Value{"conductor to cut", fmt.Sprintf("%.1f m", metres)})
-	s.Notes = []string{"A cut is the run one way, 3 % slack, 150 mm at each end, 200 mm for the drip loop of a roof run and 500 mm for a lid's hinge. Common practice, no source.",
-		"Lay a string along the real path before you cut; the drawing knows the run's length and not its corners."}
+	s.Lists = []List{{Title: "Cautions and notes", Lines: append(cautionsOf("parts"),
+		"A cut is the run one way, 3 % slack, 150 mm at each end, 200 mm for the drip loop of a roof run and 500 mm for a lid's hinge. Common practice, no source.",
+		"Lay a string along the real path before you cut; the drawing knows the run's length and not its corners.")}}
 	return s
 }
 
 // Basis returns the sheet of what was assumed and where rules come from.
 func Basis(j Job) Sheet {
-	s := Sheet{Key: "basis", Title: "What this rests on", Columns: 2}
+	s := Sheet{Key: "basis", Title: "What this rests on, and cautions", Columns: 2}
 	t := Table{Title: "Assumed, because it was not given", Head: []string{"what", "taken as", "why"}}
 	for _, a := range j.Assumed {
 		why := a.Why
@@ -311,7 +315,7 @@ func Basis(j Job) Sheet {
 		Why: "A limit from a code is a figure with its clause: check the edition in force where you are."})
 	s.Sources = sources
 	s.Lead = fmt.Sprintf("%d values were assumed. Replace the one that matters most first: the figure it drives says how much.", len(j.Assumed))
-	s.Notes = []string{"A source marked from memory was not looked up again: hold your own figure over it.",
-		"Every number of this book comes from one file; the revision in the title block is a mark made from that file's text, so paper and file can be held together."}
+	s.Lists = append(s.Lists, List{Title: "Notes", Lines: []string{"A source marked from memory was not looked up again: hold your own figure over it.",
+		"Every number of this book comes from one file; the revision in the title block is a mark made from that file's text, so paper and file can be held together."}}, allCautions())
 	return s
 }

@@ -50,8 +50,8 @@ func Sun(j Job) Sheet {
 	where := fmt.Sprintf("%s, %s, %s, %s", l.Place.Name, d.day.Format("2 January"), posture, facing)
 	s.Lead = where + ". Shadows as the obstacles' outlines and heights cast them; trees and houses are left out."
 	s.Figures = []Figure{
-		{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.6, Draw: d.shadows},
-		{Title: "Light on the modules' plane, clear day", Share: 0.34, Draw: d.hours},
+		{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.73, Draw: d.shadows},
+		{Title: "Light on the modules' plane, clear day", Share: 0.25, Draw: d.hours},
 	}
 	clock := func(t time.Time) string {
 		if t.IsZero() {
@@ -323,7 +323,7 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		s.Write(draw.Text{At: draw.Point{X: v.at.X + 11, Y: top}, Text: fmt.Sprintf("sun %s° up, from %s°", whole(place.Elevation().Degrees()), whole(place.Azimuth.Degrees())), Size: 2.6, Ink: draw.Fine})
 		x, y, _ := d.toward(t)
 		if r := math.Hypot(x, y); r > 1e-6 {
-			end := draw.Point{X: v.at.X + w - 4, Y: top - 1.6}
+			end := draw.Point{X: v.at.X + w + 5, Y: v.at.Y + h/2}
 			s.Circle(draw.Style{Fill: draw.Sun}, draw.Point{X: end.X + 2.8*x/r, Y: end.Y + 2.8*y/r}, 0.9)
 			s.Arrow(draw.Style{Stroke: draw.Sun, Width: 0.35}, draw.Point{X: end.X + 2*x/r, Y: end.Y + 2*y/r}, draw.Point{X: end.X - 2.8*x/r, Y: end.Y - 2.8*y/r})
 		}

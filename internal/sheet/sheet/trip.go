@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"noonmark/internal/sheet/draw"
 )
@@ -27,16 +28,16 @@ func Trip(j Job) Sheet {
 		{Title: "Harvest and use, day by day", Share: 0.5, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
 		{Title: "Lowest charge of each day", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
 	}
-	t := Table{Title: "Days", Head: []string{"date", "place", "harvest", "used", "lowest", "P90", "air"}, Right: []int{2, 3, 4, 5, 6}}
+	t := Table{Title: "Days", Head: []string{"date", "place", "harvest, Wh", "used, Wh", "lowest, %", "P90, %", "air, °C"}, Right: []int{2, 3, 4, 5, 6}}
 	for _, d := range a.Days {
 		place := d.Place
 		if d.Moves {
 			place += ", drive"
 		}
-		t.Rows = append(t.Rows, []string{d.Date.Format("Mon 2 Jan"), place, wattHours(d.Harvest), wattHours(d.Demand), whole(d.Lowest.Percent()) + " %",
-			whole(d.LowestP90.Percent()) + " %", whole(d.AirLow.Celsius()) + " to " + whole(d.AirHigh.Celsius()) + " °C"})
+		t.Rows = append(t.Rows, []string{d.Date.Format("Mon 2 Jan"), place, whole(d.Harvest.WattHours()), whole(d.Demand.WattHours()), whole(d.Lowest.Percent()),
+			whole(d.LowestP90.Percent()), whole(d.AirLow.Celsius()) + " to " + whole(d.AirHigh.Celsius())})
 	}
-	s.Tables = []Table{t}
+	s.Tables = []Table{t, ledger(j)}
 	s.Notes = append([]string{bandWords, fmt.Sprintf("%d weather years, seed %d; the same file and seed give the same days.", a.Years, a.Seed)}, a.Notes...)
 	s.Sources = append(sourcesOf(s.Verdicts), j.Climate)
 	return s
@@ -124,37 +125,42 @@ func chargeLine(j Job, width, height float64) *draw.Scene {
 	return s
 }
 
-// Ledger returns the sheet of where the sunlight went.
-func Ledger(j Job) Sheet {
+// ledger is where the sunlight went: what came in and every line out, with their sum to rounding.
+func ledger(j Job) Table {
 	a := j.Forecast
-	s := Sheet{Key: "ledger", Title: "Where the sunlight went", Columns: 1}
 	in := 0.0
 	for _, e := range a.Ledger {
 		if e.Item.Inward() {
 			in += e.Energy.WattHours()
 		}
 	}
-	t := Table{Title: "Ledger of the trip, mean of the years", Head: []string{"item", "in", "out", "of all that came in"}, Right: []int{1, 2, 3}, Shares: []float64{}}
-	largest, name := 0.0, ""
+	t := Table{Title: "Where the sunlight went: the trip, mean of the years", Head: []string{"item", "in, Wh", "out, Wh", "share"}, Right: []int{1, 2, 3}, Shares: []float64{}}
+	out := 0.0
 	for _, e := range a.Ledger {
 		v := e.Energy.WattHours()
 		share := 0.0
 		if in > 0 {
 			share = v / in
 		}
-		row := []string{e.Item.String(), "", wattHours(e.Energy), number(100*share, 3) + " %"}
+		row := []string{e.Item.String(), "", whole(v), tenth(100*share) + " %"}
 		if e.Item.Inward() {
 			row[1], row[2] = row[2], ""
-		} else if v > largest {
-			largest, name = v, e.Item.String()
+		} else {
+			out += v
 		}
 		t.Rows = append(t.Rows, row)
 		t.Shares = append(t.Shares, share)
 	}
-	s.Tables = []Table{t}
-	s.Lead = fmt.Sprintf("In: %s Wh. Out, to the last line: the same, but for %s Wh of rounding. The largest line out is %s.", whole(in), number(a.Residual.WattHours(), 2), name)
-	s.Values = []Value{{"in", whole(in) + " Wh"}, {"ins less outs", number(a.Residual.WattHours(), 2) + " Wh"}}
-	s.Notes = []string{"A module turns a fifth or less of the light into current; that line is large for every module and no fault.",
-		"Unused means offered while the battery was full or cold: more modules would add to this line first."}
-	return s
+	t.Rows = append(t.Rows, []string{"together; the rest is rounding", whole(in), whole(out), number(a.Residual.WattHours(), 2) + " Wh"})
+	t.Shares = append(t.Shares, 0)
+	return t
+}
+
+// tenth prints a number to a tenth, zero without a sign.
+func tenth(v float64) string {
+	s := fmt.Sprintf("%.1f", v)
+	if s == "-0.0" {
+		s = "0.0"
+	}
+	return strings.Replace(s, "-", "−", 1)
 }

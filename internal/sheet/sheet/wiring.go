@@ -109,34 +109,34 @@ func wires(b *build.Build, width, height float64) *draw.Scene {
 		c := &b.Chargers[i]
 		top := band * float64(i)
 		mid := top + band/2
-		cx, cw := width*0.60, 34.0
-		ch := min(34.0, band-12)
+		cx, cw := width*0.53, 34.0
+		ch := min(44.0, band-14)
 		plusY, minusY := mid-ch/4, mid+ch/4
 		s.Layer("strings")
 		k := len(c.Strings)
 		row := (band - 6) / float64(max(1, k))
-		const busX = 0.44
+		const busX = 0.40
 		px, mx := width*busX, width*busX-4
 		low, high := mid, mid
 		for q, si := range c.Strings {
 			y := top + 3 + row*(float64(q)+0.5)
 			low, high = min(low, y), max(high, y)
-			stringRow(s, b, si, 6, y, px-16, min(row, 34), px, mx)
+			stringRow(s, b, si, 6, y, px-12, min(row, 44), px, mx)
 		}
 		s.Layer("runs")
 		// The joints of the strings, and the run down to the charger.
 		lowJoint, highJoint := plusY, minusY
 		for q := range c.Strings {
 			y := top + 3 + row*(float64(q)+0.5)
-			rise := min(row, 34) * 0.36
+			rise := min(row, 44) * 0.36
 			lowJoint, highJoint = min(lowJoint, y-rise), max(highJoint, y+rise)
 			s.Circle(draw.Style{Fill: draw.Plus}, draw.Point{X: px, Y: y - rise}, 0.6)
 			s.Circle(draw.Style{Fill: draw.Minus}, draw.Point{X: mx, Y: y + rise}, 0.6)
 		}
-		first := top + 3 + row*0.5 - min(row, 34)*0.36
-		lastMinus := top + 3 + row*(float64(k)-0.5) + min(row, 34)*0.36
-		s.Path(plusWire, draw.Point{X: px, Y: min(first, plusY)}, draw.Point{X: px, Y: max(top+3+row*(float64(k)-0.5)-min(row, 34)*0.36, plusY)})
-		s.Path(minusWire, draw.Point{X: mx, Y: min(top+3+row*0.5+min(row, 34)*0.36, minusY)}, draw.Point{X: mx, Y: max(lastMinus, minusY)})
+		first := top + 3 + row*0.5 - min(row, 44)*0.36
+		lastMinus := top + 3 + row*(float64(k)-0.5) + min(row, 44)*0.36
+		s.Path(plusWire, draw.Point{X: px, Y: min(first, plusY)}, draw.Point{X: px, Y: max(top+3+row*(float64(k)-0.5)-min(row, 44)*0.36, plusY)})
+		s.Path(minusWire, draw.Point{X: mx, Y: min(top+3+row*0.5+min(row, 44)*0.36, minusY)}, draw.Point{X: mx, Y: max(lastMinus, minusY)})
 		s.Path(plusWire, draw.Point{X: px, Y: plusY}, draw.Point{X: cx, Y: plusY})
 		s.Path(minusWire, draw.Point{X: mx, Y: minusY}, draw.Point{X: cx, Y: minusY})
 		disconnect(s, px+(cx-px)*0.45, plusY, minusY)
@@ -212,7 +212,7 @@ func stringRow(s *draw.Scene, b *build.Build, si int, x, y, end, row, px, mx flo
 		return
 	}
 	w := min(34.0, (end-x)/float64(n)-4)
-	h := min(14.0, row-12)
+	h := min(18.0, row-12)
 	rise := row * 0.36
 	pitch := (end - x) / float64(n)
 	for k, m := range list {
