@@ -265,8 +265,6 @@ func tableBlocks(t sheet.Table, width float64) []block {
 	out := heading(t.Title, width)
 	if strings.Join(t.Head, "") != "" {
 		out = append(out, top)
-	} else {
-		top = block{}
 	}
 	for i, r := range t.Rows {
 		share := 0.0
@@ -275,7 +273,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 		}
 		b := place(r, face, share, t.Shares != nil)
 		b.head = &top
-		if i == 0 {
+		if i == 0 || strings.Join(t.Head, "") == "" {
 			b.head = nil
 		}
 		out = append(out, b)
