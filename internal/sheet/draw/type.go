@@ -107,6 +107,9 @@ func Wrap(f Face, size, width float64, text string) []string {
 			if cut >= len(line) {
 				break
 			}
+			if i := strings.LastIndexAny(line[:cut], "._/-"); i > cut/3 {
+				cut = i + 1
+			}
 			lines, line = append(lines, line[:cut]), line[cut:]
 		}
 	}

@@ -150,14 +150,14 @@ func plan(b *build.Build, surface int, verdicts []Verdict, width, height float64
 			module(s, b, i, v)
 		}
 	}
+	s.Layer("cables")
+	cables(s, b, surface, v, w, h)
 	s.Layer("obstacles")
 	for i := range b.Obstacles {
 		if b.Obstacles[i].Surface == surface {
 			obstacle(s, b, i, v)
 		}
 	}
-	s.Layer("cables")
-	cables(s, b, surface, v, w, h)
 	s.Layer("dimensions")
 	dimensions(s, b, surface, v, w, h)
 	s.Layer("marks")
@@ -344,6 +344,9 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 			z := v.point(high)
 			a := v.point(low)
 			back := z.Y + 1.6
+			if above := a.Y - 1.6; crossings(b, surface, v, above) < crossings(b, surface, v, back) {
+				back = above
+			}
 			far := z.X
 			if !front {
 				far = a.X
@@ -362,6 +365,18 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		}
 		s.Box(draw.Text{At: draw.Point{X: out - sign*9, Y: y + 2}, Text: entryWords(b, n), Size: 2.5, Anchor: anchor})
 	}
+}
+
+// crossings counts the obstacles that a line along the surface at the given height of the sheet would meet.
+func crossings(b *build.Build, surface int, v view, y float64) int {
+	n := 0
+	for _, o := range b.Obstacles {
+		low, high := bounds(o.Outline)
+		if o.Surface == surface && v.point(low).Y < y && y < v.point(high).Y {
+			n++
+		}
+	}
+	return n
 }
 
 func entryWords(b *build.Build, n int) string {
