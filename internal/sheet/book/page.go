@@ -75,11 +75,8 @@ func flow(s *draw.Scene, columns []column, blocks []block) (rest []block, low fl
 			if n == 0 && b.head != nil {
 				need += b.head.high
 			}
-			if b.keep && len(blocks) > 1 {
-				need += blocks[1].high
-				if blocks[1].keep && len(blocks) > 2 {
-					need += blocks[2].high
-				}
+			for k := 0; k+1 < len(blocks) && blocks[k].keep; k++ {
+				need += blocks[k+1].high
 			}
 			if n > 0 && (b.column || y+need > c.y+c.h+0.01) {
 				break
@@ -125,7 +122,7 @@ func lines(t draw.Text, width, leading, after float64, text string) []block {
 	var out []block
 	list := draw.Wrap(t.Face, t.Size, width, text)
 	for i, l := range list {
-		b := block{high: leading, keep: i == 0 && len(list) > 1, draw: func(s *draw.Scene, x, y float64) {
+		b := block{high: leading, keep: i < len(list)-1 && len(list) < 7, draw: func(s *draw.Scene, x, y float64) {
 			u := t
 			u.At, u.Text = draw.Point{X: x + t.At.X, Y: y + t.At.Y + t.Size}, l
 			s.Write(u)
@@ -164,7 +161,7 @@ func listBlocks(l sheet.List, width float64) []block {
 		}
 		size := 2.8
 		if l.Tick {
-			size = 3.1
+			size = 3.4
 		}
 		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.9, 1.3, text)
 		if l.Tick && len(b) > 0 {
@@ -314,7 +311,7 @@ func marginBlocks(s *sheet.Sheet, width float64) []block {
 		b = append(b, lines(draw.Text{At: draw.Point{X: 3}, Size: 2.6}, width-3, 3.3, 1.5, text)...)
 		for k := range b {
 			inner := b[k].draw
-			b[k].keep = k < 2
+			b[k].keep = k < len(b)-1
 			b[k].draw = func(sc *draw.Scene, x, y float64) {
 				sc.Path(draw.Style{Stroke: draw.Line, Width: 0.5}, draw.Point{X: x + 0.8, Y: y}, draw.Point{X: x + 0.8, Y: y + 3.4})
 				inner(sc, x, y)
@@ -347,7 +344,7 @@ func verdictBlocks(v sheet.Verdict, width float64) []block {
 	first = append(first, lines(draw.Text{At: draw.Point{X: in}, Size: 2.4, Ink: draw.Fine}, width-in, 3.1, 0, v.Source)...)
 	for i := range first {
 		inner, high := first[i].draw, first[i].high
-		first[i].keep = i < 2 || i == len(first)-2
+		first[i].keep = i < len(first)-1
 		first[i].draw = func(s *draw.Scene, x, y float64) {
 			if v.Heavy {
 				s.Rect(draw.Style{Fill: draw.Line}, draw.Point{X: x - 2.6, Y: y}, 1.3, high)

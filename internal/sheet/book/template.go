@@ -86,7 +86,7 @@ func patternOf(b *build.Build, c Cut) (*pattern, error) {
 	if len(list) == 0 {
 		return nil, ErrNothing
 	}
-	const around = 30.0 // mm of skin shown beside the modules
+	const around = 5.0 // mm beside the modules: the mask and a little
 	p := &pattern{width: high[0] - low[0] + 2*around, height: high[1] - low[1] + 2*around}
 	x := func(l quantity.Length) float64 { return l.Millimetres() - low[0] + around }
 	y := func(l quantity.Length) float64 { return l.Millimetres() - low[1] + around }
@@ -105,10 +105,10 @@ func patternOf(b *build.Build, c Cut) (*pattern, error) {
 			p.rect(thin, x1+g, y1+g, x2-g, y2-g)
 		}
 		mx, my := (x1+x2)/2, (y1+y2)/2
-		p.line(thin, mx, y1-15, mx, y1+15)
-		p.line(thin, mx, y2-15, mx, y2+15)
-		p.line(thin, x1-15, my, x1+15, my)
-		p.line(thin, x2-15, my, x2+15, my)
+		p.line(thin, mx, y1, mx, y1+15)
+		p.line(thin, mx, y2-15, mx, y2)
+		p.line(thin, x1, my, x1+15, my)
+		p.line(thin, x2-15, my, x2, my)
 		if m.Attachment == build.StandOff || m.Attachment == build.Rack {
 			for _, q := range []float64{x1 + (x2-x1)/5, x2 - (x2-x1)/5} {
 				for _, r := range []float64{y1 + 20, y2 - 20} {
@@ -322,7 +322,7 @@ func mapPage(st Stamp, b *build.Build, p *pattern, t tiling, empty map[[2]int]bo
 	width := margin - 2*inside - 1.5
 	side := heading("How to use it", width)
 	for _, l := range []string{
-		fmt.Sprintf("%d tiles, each %s by %s mm between its crosses. A dash on the map is a tile with no line on it: not printed.", tiles, fmt.Sprint(t.w), fmt.Sprint(t.h)),
+		fmt.Sprintf("%d tiles, each %g by %g mm between its crosses. A dash on the map is a tile with no line on it: not printed.", tiles, t.w, t.h),
 		"Print at 100 %, never fitted to the page. Then measure the bar on one tile: 100 mm, within half a millimetre. A printer at 97 % loses 50 mm on a long module.",
 		"Cut two sides of each tile on the thin frame, lay cross on cross, tape on the flat. Check one long side and both diagonals with a steel rule.",
 		"Lay it dry on the roof, front to the front. Check against rivets, ribs, vents that open, the bulge of a junction box and its leads.",

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"time"
@@ -38,7 +39,7 @@ func NewDocument(a About) *Document {
 	p.SetLang("en")
 	p.SetDisplayMode("fullpage", "single")
 	for f, b := range faces {
-		p.AddUTF8FontFromBytes(pdfFaces[f], "", b)
+		p.AddUTF8FontFromBytes(pdfFaces[f], "", bytes.Clone(b)) // the library writes into what it is given
 	}
 	p.SetLineCapStyle("butt")
 	p.SetLineJoinStyle("miter")

@@ -204,7 +204,7 @@ func edge(s *draw.Scene, f *build.Surface, at draw.Point, w, h float64) {
 		}
 	}
 	s.Write(draw.Text{At: draw.Point{X: at.X - 4.2, Y: at.Y + h/2}, Text: front, Size: 3, Anchor: draw.Middle, Turn: 90})
-	s.Arrow(draw.Thick, draw.Point{X: at.X - 9, Y: at.Y + h/2 + 5}, draw.Point{X: at.X - 14, Y: at.Y + h/2 + 5})
+	s.Arrow(draw.Thick, draw.Point{X: at.X - 8, Y: at.Y + h/2 + 12}, draw.Point{X: at.X - 14, Y: at.Y + h/2 + 12})
 	s.Write(draw.Text{At: draw.Point{X: at.X - 9.6, Y: at.Y + h/2}, Text: "drives this way", Size: 2.4, Ink: draw.Fine, Anchor: draw.Middle, Turn: 90})
 	if f.HasHinge && f.Hinge != build.Front {
 		name := map[build.Edge]string{build.Rear: "hinge, rear", build.Left: "hinge, left", build.Right: "hinge, right"}[f.Hinge]
@@ -286,7 +286,14 @@ func obstacle(s *draw.Scene, b *build.Build, i int, v view) {
 	case w+2 < z.X-a.X && z.Y-a.Y > 4:
 		s.Box(draw.Text{At: draw.Point{X: mid.X, Y: mid.Y + 0.9}, Text: text, Size: size, Anchor: draw.Middle})
 	case z.X-a.X < 8 && w+2 < z.Y-a.Y: // a bar across
-		s.Box(draw.Text{At: draw.Point{X: a.X - 1, Y: mid.Y}, Text: text, Size: size, Anchor: draw.Middle, Turn: 90})
+		x := a.X - 1
+		for k := range b.Modules {
+			l, h := b.Footprint(&b.Modules[k])
+			if b.Modules[k].Surface == o.Surface && v.point(h).X > a.X-4 && v.point(l).X < a.X && v.point(l).Y < mid.Y+w/2 && v.point(h).Y > mid.Y-w/2 {
+				x = z.X + 3
+			}
+		}
+		s.Box(draw.Text{At: draw.Point{X: x, Y: mid.Y}, Text: text, Size: size, Anchor: draw.Middle, Turn: 90})
 	default:
 		lines := []string{o.Name, measure(b, o.Height) + " high"}
 		for k, l := range lines {
@@ -336,9 +343,13 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		}
 		first, last := end(list[0]), end(list[len(list)-1])
 		first.Y, last.Y = first.Y-2.2, last.Y+2.2
-		y := v.at.Y + h - 5 - lane
-		lane += 6
 		out := edge - sign*1.5
+		y := v.at.Y + h - 5 - lane
+		for y > v.at.Y+8 && blocked(b, surface, v, out-sign*2, out-sign*28, y) {
+			y -= 3
+		}
+		lane = v.at.Y + h - 5 - y + 6
+		minusAt := draw.Point{X: last.X - sign*1.5, Y: last.Y + 1}
 		if math.Abs(first.X-last.X) > 12 { // a row: the far end comes back along the modules' lower side
 			low, high := b.Footprint(&b.Modules[list[len(list)-1]])
 			z := v.point(high)
@@ -351,13 +362,14 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 			if !front {
 				far = a.X
 			}
+			minusAt = draw.Point{X: far + sign*1.5, Y: (a.Y+z.Y)/2 + 3}
 			s.Path(minus, draw.Point{X: far, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: (a.Y+z.Y)/2 + 2}, draw.Point{X: far - sign*1.5, Y: back}, draw.Point{X: out - sign*1, Y: back}, draw.Point{X: out - sign*1, Y: y + 2}, draw.Point{X: out, Y: y + 2})
 		} else {
 			s.Path(minus, last, draw.Point{X: last.X + sign*2*step, Y: last.Y}, draw.Point{X: last.X + sign*2*step, Y: y + 2}, draw.Point{X: out, Y: y + 2})
 		}
 		s.Path(plus, first, draw.Point{X: first.X + sign*3*step, Y: first.Y}, draw.Point{X: first.X + sign*3*step, Y: y}, draw.Point{X: out, Y: y})
 		s.Write(draw.Text{At: draw.Point{X: first.X - sign*1.5, Y: first.Y + 1}, Text: "+", Size: 3.4, Face: draw.Bold, Ink: draw.Plus, Anchor: draw.Middle})
-		s.Write(draw.Text{At: draw.Point{X: last.X - sign*1.5, Y: last.Y + 1}, Text: "−", Size: 3.4, Face: draw.Bold, Anchor: draw.Middle})
+		s.Write(draw.Text{At: minusAt, Text: "−", Size: 3.4, Face: draw.Bold, Anchor: draw.Middle})
 		s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.Paper}, draw.Point{X: out, Y: y + 1}, 1.9)
 		anchor := draw.Start
 		if !front {
@@ -365,6 +377,18 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		}
 		s.Box(draw.Text{At: draw.Point{X: out - sign*9, Y: y + 2}, Text: entryWords(b, n), Size: 2.5, Anchor: anchor})
 	}
+}
+
+// blocked reports whether an obstacle stands where an entry's words would go.
+func blocked(b *build.Build, surface int, v view, from, to, y float64) bool {
+	for _, o := range b.Obstacles {
+		low, high := bounds(o.Outline)
+		a, z := v.point(low), v.point(high)
+		if o.Surface == surface && a.X < max(from, to) && z.X > min(from, to) && a.Y < y+4 && z.Y > y-2 {
+			return true
+		}
+	}
+	return false
 }
 
 // crossings counts the obstacles that a line along the surface at the given height of the sheet would meet.

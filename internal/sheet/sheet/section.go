@@ -167,6 +167,7 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 	}
 	s.Layer("obstacles")
 	standing := standingOn(b, surface)
+	var words []draw.Text
 	free := [2]float64{math.Inf(-1), math.Inf(-1)}
 	for _, o := range standing {
 		l, h := bounds(o.Outline)
@@ -186,7 +187,10 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 		free[level] = at + half
 		y := y0 + 5 + 3.2*float64(level)
 		s.Path(draw.Thin, draw.Point{X: (a + z) / 2, Y: y0 + 1.8}, draw.Point{X: (a + z) / 2, Y: y - 2.1})
-		s.Write(draw.Text{At: draw.Point{X: at, Y: y}, Text: text, Size: 2.6, Anchor: draw.Middle})
+		words = append(words, draw.Text{At: draw.Point{X: at, Y: y}, Text: text, Size: 2.6, Anchor: draw.Middle})
+	}
+	for _, t := range words { // over the leaders
+		s.Box(t)
 	}
 	s.Layer("modules")
 	for i := range b.Modules {
