@@ -20,7 +20,8 @@ const fieldWidth, fieldHeight = 206, 150
 func drawCommand(s *Streams) *cobra.Command {
 	var out output
 	var paper string
-	var figure int
+	var figure, years int
+	var seed uint64
 	c := &cobra.Command{
 		Use:   "draw BUILD SHEET -o F.svg|F.pdf",
 		Short: "one sheet or one drawing: " + strings.Join(sheet.Keys(), ", "),
@@ -44,6 +45,9 @@ a sheet without a drawing is written as PDF only.
 			if err != nil {
 				return err
 			}
+			if years < 1 || years > 10000 {
+				return misuse("--years %d: wanted between 1 and 10000", years)
+			}
 			b, err := openBuild(args[0])
 			if err != nil {
 				return err
@@ -52,7 +56,7 @@ a sheet without a drawing is written as PDF only.
 			if err != nil {
 				return err
 			}
-			j, err := jobOf(cmd.Context(), s, b, forecast.Options{Years: tripYears, Seed: 1})
+			j, err := jobOf(cmd.Context(), s, b, forecast.Options{Years: years, Seed: seed})
 			if err != nil {
 				return err
 			}
@@ -82,6 +86,8 @@ a sheet without a drawing is written as PDF only.
 	}
 	out.flags(c, "the SVG or PDF to write")
 	c.Flags().StringVar(&paper, "paper", "A4", "A4 or Letter, for PDF")
+	c.Flags().IntVar(&years, "years", tripYears, "weather years")
+	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
 	c.Flags().IntVar(&figure, "figure", 1, "which drawing of the sheet, for SVG")
 	return c
 }

@@ -155,12 +155,12 @@ func figureOf(f check.Finding) string {
 	return number(f.Value, 3) + unit + ", limit " + number(f.Limit, 4) + unit
 }
 
-// number prints a value with at most n significant digits, a true minus sign and no exponent.
+// number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
 func number(v float64, n int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "–"
 	}
-	if v != 0 {
+	if v != 0 && math.Abs(v) < math.Pow10(n) {
 		p := math.Pow10(n - 1 - int(math.Floor(math.Log10(math.Abs(v)))))
 		if r := math.Round(v*p) / p; !math.IsNaN(r) && !math.IsInf(r, 0) {
 			v = r
