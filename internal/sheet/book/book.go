@@ -88,8 +88,13 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 	full := field
 	cw := columnWidth(full, s.Columns)
 	body := bodyBlocks(s, cw)
-	under, fits := 0.0, true
-	if len(s.Figures) > 0 && len(body) > 0 {
+	groups := grouped(s.Figures)
+	under, fits := 0.0, len(groups) < 2
+	if len(groups) > 1 {
+		full = w - 2*edge
+		cw = columnWidth(full, s.Columns)
+		body = bodyBlocks(s, cw)
+	} else if len(s.Figures) > 0 && len(body) > 0 {
 		under, fits = needed(columnsIn(full, begin, bottom, cw), body, 0.5*(bottom-begin))
 		if !fits {
 			under, full = 0, w-2*edge
@@ -98,13 +103,15 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 		}
 	}
 	var out []laid
-	for first := true; first || len(body) > 0 || len(side) > 0; first = false {
+	for n := 0; n == 0 || n < len(groups) || len(body) > 0 || len(side) > 0; n++ {
+		first := n == 0
 		p := laid{scene: draw.New(s.Title, w, h)}
 		wide := w - 2*edge
-		if first {
+		beside := first && withMargin || n < len(groups) && len(side) > 0
+		if first || beside {
 			wide = field
 		}
-		frame(p.scene, w, h, first && withMargin)
+		frame(p.scene, w, h, beside)
 		p.scene.Layer("title")
 		title := fmt.Sprintf("%d  %s", number, s.Title)
 		y := begin
@@ -117,24 +124,30 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 			y = top + 3
 		}
 		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: edge + inside + 4.2}, Text: title, Size: 5, Face: draw.Bold})
-		beside := margin - 2*inside - 1.5
-		if first && withMargin {
+		narrow := margin - 2*inside - 1.5
+		if beside {
 			p.scene.Layer("margin")
-			side, _ = flow(p.scene, []column{{w - edge - margin + inside + 1.5, edge + inside, beside, h - 2*edge - foot - 2*inside}}, side)
+			side, _ = flow(p.scene, []column{{w - edge - margin + inside + 1.5, edge + inside, narrow, h - 2*edge - foot - 2*inside}}, side)
 		}
-		if first && len(s.Figures) > 0 {
-			if fits && len(side) > 0 {
-				if more, ok := needed(columnsIn(wide, y, bottom, beside), side, 0.66*(bottom-y)-under); ok {
+		if n < len(groups) {
+			if first && fits && len(side) > 0 {
+				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, 0.66*(bottom-y)-under); ok {
 					under += more + 3
 				}
 			}
 			if under > 0 {
 				under += 2
 			}
-			y = figures(&p, s, edge+inside, y, wide-2*inside, bottom-under)
+			y = figures(&p, groups[n], edge+inside, y, wide-2*inside, bottom-under)
 		}
 		p.scene.Layer("text")
-		if !first || fits {
+		if first && s.Columns > 1 && len(s.Lists) == s.Columns && len(s.Tables) == 0 { // cards to cut apart
+			for _, c := range columnsIn(wide, y, bottom, cw)[1:] {
+				x := c.x - gutter/2
+				p.scene.Path(draw.Style{Stroke: draw.Fine, Width: 0.2, Dash: []float64{2, 1.5}}, draw.Point{X: x, Y: c.y}, draw.Point{X: x, Y: bottom})
+			}
+		}
+		if n >= len(groups) || first && fits {
 			cols := columnsIn(wide, y, bottom, cw)
 			if balanced, ok := needed(cols, body, bottom-y); ok {
 				for i := range cols {
@@ -143,8 +156,8 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 			}
 			body, y = flow(p.scene, cols, body)
 		}
-		if len(body) == 0 && len(side) > 0 && bottom-y > 14 {
-			cols := columnsIn(wide, y+3, bottom, beside)
+		if (n >= len(groups) || first && fits) && len(body) == 0 && len(side) > 0 && bottom-y > 14 {
+			cols := columnsIn(wide, y+3, bottom, narrow)
 			if balanced, ok := needed(cols, side, bottom-y-3); ok {
 				for i := range cols {
 					cols[i].h = balanced
@@ -188,15 +201,29 @@ func bodyBlocks(s *sheet.Sheet, cw float64) []block {
 	return out
 }
 
-// figures draws a sheet's figures one under the other, by their shares of the height, and returns where they
-// end.
-func figures(p *laid, s *sheet.Sheet, x, y, w, bottom float64) float64 {
+// grouped splits figures into pages: those whose shares together are one page at most.
+func grouped(list []sheet.Figure) [][]sheet.Figure {
+	var out [][]sheet.Figure
 	sum := 0.0
-	for _, f := range s.Figures {
+	for _, f := range list {
+		if len(out) == 0 || sum+f.Share > 1.001 {
+			out, sum = append(out, nil), 0
+		}
+		out[len(out)-1] = append(out[len(out)-1], f)
+		sum += f.Share
+	}
+	return out
+}
+
+// figures draws figures one under the other, by their shares of the height, and returns where they
+// end.
+func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
+	sum := 0.0
+	for _, f := range list {
 		sum += f.Share
 	}
 	whole := bottom - y
-	for _, f := range s.Figures {
+	for _, f := range list {
 		high := whole*f.Share/sum - 5
 		p.scene.Layer("figure")
 		p.scene.Write(draw.Text{At: draw.Point{X: x, Y: y + 3}, Text: f.Title, Size: 3.1, Face: draw.Bold})

@@ -46,14 +46,9 @@ func Roof(j Job) Sheet {
 	surfaces := used(b)
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
-		share := 0.72 / float64(len(surfaces))
-		s.Figures = append(s.Figures, Figure{Title: "Plan of the " + f.Name + " from above", Share: share, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }})
-	}
-	for n, i := range surfaces {
-		if n > 0 {
-			break
-		}
-		s.Figures = append(s.Figures, Figure{Title: "Section of the " + b.Surfaces[i].Name + " from the left", Share: 0.26, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
+		s.Figures = append(s.Figures,
+			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
+			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
 	s.Values = []Value{{"modules", fmt.Sprintf("%d, %s W", len(b.Modules), whole(power))}, {"mass of the modules", quantity.Mass(mass).Text(st)}}
@@ -85,7 +80,7 @@ func Roof(j Job) Sheet {
 		places.Rows = append(places.Rows, []string{m.Name, b.Types[m.Type].Name, measure(b, low.X-origin.X), measure(b, low.Y-origin.Y),
 			measure(b, high.X-low.X) + " × " + measure(b, high.Y-low.Y), holding(m.Attachment)})
 	}
-	if len(b.Modules) > 4 {
+	if len(b.Modules) > 8 {
 		s.Tables = append(s.Tables, places)
 	} else {
 		for _, r := range places.Rows {
@@ -136,7 +131,7 @@ func plan(b *build.Build, surface int, verdicts []Verdict, width, height float64
 	f := &b.Surfaces[surface]
 	s := draw.New("Plan of the "+f.Name+" from above", width, height)
 	low, high := bounds(f.Outline)
-	const left, top, right, bottom = 16, 15, 30, 2
+	const left, top, right, bottom = 16, 15, 30, 4.5
 	v := view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
 	w, h := v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
 	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
@@ -208,7 +203,7 @@ func edge(s *draw.Scene, f *build.Surface, at draw.Point, w, h float64) {
 	s.Write(draw.Text{At: draw.Point{X: at.X - 9.6, Y: at.Y + h/2}, Text: "drives this way", Size: 2.4, Ink: draw.Fine, Anchor: draw.Middle, Turn: 90})
 	if f.HasHinge && f.Hinge != build.Front {
 		name := map[build.Edge]string{build.Rear: "hinge, rear", build.Left: "hinge, left", build.Right: "hinge, right"}[f.Hinge]
-		s.Box(draw.Text{At: draw.Point{X: at.X + w - 2, Y: at.Y + h - 1.4}, Text: name, Size: 2.6, Anchor: draw.End})
+		s.Write(draw.Text{At: draw.Point{X: at.X + w/2, Y: at.Y + h + 4}, Text: name, Size: 2.6, Anchor: draw.Middle})
 	}
 }
 
@@ -307,7 +302,7 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 	plus := draw.Style{Stroke: draw.Plus, Width: 0.5}
 	minus := draw.Style{Stroke: draw.Minus, Width: 0.5, Dash: []float64{2.2, 0.9}}
 	f := &b.Surfaces[surface]
-	lane := 0.0
+	told := false
 	for n := range b.Strings {
 		list := b.Strings[n].Modules
 		if len(list) == 0 || b.Modules[list[0]].Surface != surface {
@@ -344,11 +339,7 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		first, last := end(list[0]), end(list[len(list)-1])
 		first.Y, last.Y = first.Y-2.2, last.Y+2.2
 		out := edge - sign*1.5
-		y := v.at.Y + h - 5 - lane
-		for y > v.at.Y+8 && blocked(b, surface, v, out-sign*2, out-sign*28, y) {
-			y -= 3
-		}
-		lane = v.at.Y + h - 5 - y + 6
+		y := v.at.Y + h - 3.5
 		minusAt := draw.Point{X: last.X - sign*1.5, Y: last.Y + 1}
 		if math.Abs(first.X-last.X) > 12 { // a row: the far end comes back along the modules' lower side
 			low, high := b.Footprint(&b.Modules[list[len(list)-1]])
@@ -371,24 +362,15 @@ func cables(s *draw.Scene, b *build.Build, surface int, v view, w, h float64) {
 		s.Write(draw.Text{At: draw.Point{X: first.X - sign*1.5, Y: first.Y + 1}, Text: "+", Size: 3.4, Face: draw.Bold, Ink: draw.Plus, Anchor: draw.Middle})
 		s.Write(draw.Text{At: minusAt, Text: "−", Size: 3.4, Face: draw.Bold, Anchor: draw.Middle})
 		s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.Paper}, draw.Point{X: out, Y: y + 1}, 1.9)
-		anchor := draw.Start
-		if !front {
-			anchor = draw.End
-		}
-		s.Box(draw.Text{At: draw.Point{X: out - sign*9, Y: y + 2}, Text: entryWords(b, n), Size: 2.5, Anchor: anchor})
-	}
-}
-
-// blocked reports whether an obstacle stands where an entry's words would go.
-func blocked(b *build.Build, surface int, v view, from, to, y float64) bool {
-	for _, o := range b.Obstacles {
-		low, high := bounds(o.Outline)
-		a, z := v.point(low), v.point(high)
-		if o.Surface == surface && a.X < max(from, to) && z.X > min(from, to) && a.Y < y+4 && z.Y > y-2 {
-			return true
+		if !told {
+			told = true
+			t := draw.Text{At: draw.Point{X: edge, Y: v.at.Y + h + 4}, Text: "entry, drip loop", Size: 2.6}
+			if !front {
+				t.Anchor = draw.End
+			}
+			s.Write(t)
 		}
 	}
-	return false
 }
 
 // crossings counts the obstacles that a line along the surface at the given height of the sheet would meet.
@@ -401,13 +383,6 @@ func crossings(b *build.Build, surface int, v view, y float64) int {
 		}
 	}
 	return n
-}
-
-func entryWords(b *build.Build, n int) string {
-	if len(b.Strings) == 1 {
-		return "entry, drip loop"
-	}
-	return "entry, " + b.Strings[n].Name
 }
 
 // marks ties verdicts to what they speak of, as far as their subject names a module or an obstacle.

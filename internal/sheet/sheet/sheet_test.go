@@ -251,7 +251,7 @@ func TestManyStrings(t *testing.T) {
 		b.Strings = append(b.Strings, build.String{Name: string(rune('p' + i)), Modules: []int{2 + i}})
 		b.Chargers[0].Strings = append(b.Chargers[0].Strings, 1+i)
 	}
-	d := wires(b, 206, 120)
+	d := wires(b, nil, 206, 120)
 	if out := d.Outside(); len(out) > 0 {
 		t.Errorf("beyond the edge: %q", out)
 	}

@@ -14,7 +14,7 @@ import (
 func Wiring(j Job) Sheet {
 	b := j.Build
 	s := Sheet{Key: "wiring", Title: "Wiring", Verdicts: j.verdicts("wiring"), Cautions: cautionsOf("wiring")}
-	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.68, Draw: func(w, h float64) *draw.Scene { return wires(b, w, h) }}}
+	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.68, Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
 	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}}
 	add := func(r build.Run, way string) {
 		if r.Length <= 0 {
@@ -93,9 +93,10 @@ var (
 )
 
 // wires draws the diagram, a band for each charger: strings at the left, charger, battery at the right.
-func wires(b *build.Build, width, height float64) *draw.Scene {
+func wires(b *build.Build, verdicts []Verdict, width, height float64) *draw.Scene {
 	s := draw.New("Wiring from the modules to the battery", width, height)
 	var told []string
+	var places []place // what verdicts may speak of
 	n := len(b.Chargers)
 	if n == 0 {
 		s.Write(draw.Text{At: draw.Point{X: 8, Y: 12}, Text: "no solar input in the build", Size: 3.2})
@@ -121,7 +122,7 @@ func wires(b *build.Build, width, height float64) *draw.Scene {
 		for q, si := range c.Strings {
 			y := top + 3 + row*(float64(q)+0.5)
 			low, high = min(low, y), max(high, y)
-			stringRow(s, b, si, 6, y, px-12, min(row, 44), px, mx)
+			places = append(places, place{"string " + b.Strings[si].Name, stringRow(s, b, si, 6, y, px-12, min(row, 44), px, mx)})
 		}
 		s.Layer("runs")
 		// The joints of the strings, and the run down to the charger.
@@ -144,6 +145,7 @@ func wires(b *build.Build, width, height float64) *draw.Scene {
 			fuse(s, px+(cx-px)*0.8, plusY, c.InputCable.Fuse)
 		}
 		label(s, c.InputCable, b, (px+cx)/2, minusY+7.5)
+		places = append(places, place{"cable " + c.InputCable.Name, draw.Point{X: (px + cx) / 2, Y: minusY + 15}}, place{"charger " + c.Name, draw.Point{X: cx + 5, Y: mid - ch/2 + 4}})
 		s.Layer("devices")
 		s.Rect(device, draw.Point{X: cx, Y: mid - ch/2}, cw, ch)
 		s.Write(draw.Text{At: draw.Point{X: cx + cw/2, Y: mid - 2.4}, Text: fit(c.Name, cw-6, draw.Bold, 3.4), Size: 3.4, Face: draw.Bold, Anchor: draw.Middle})
@@ -159,6 +161,7 @@ func wires(b *build.Build, width, height float64) *draw.Scene {
 			amps := c.BatteryCable.Fuse
 			fuse(s, batteryX-7, plusY, amps)
 			label(s, c.BatteryCable, b, (cx+cw+batteryX)/2, minusY+7.5)
+			places = append(places, place{"cable " + c.BatteryCable.Name, draw.Point{X: (cx + cw + batteryX) / 2, Y: minusY + 15}})
 		} else {
 			s.Box(draw.Text{At: draw.Point{X: (cx + cw + batteryX) / 2, Y: mid + 1}, Text: "one housing", Size: 2.5, Ink: draw.Fine, Anchor: draw.Middle})
 		}
@@ -174,8 +177,34 @@ func wires(b *build.Build, width, height float64) *draw.Scene {
 	for k := 0; k+1 < len(taps); k += 2 {
 		poles(s, batteryX+2, taps[k], taps[k+1])
 	}
+	places = append(places, place{"battery", draw.Point{X: batteryX + 5, Y: top - 6}})
+	tie(s, places, verdicts)
 	s.Text = strings.Join(told, " ")
 	return s
+}
+
+// place is where marks stand that speak of a thing.
+type place struct {
+	name string
+	at   draw.Point
+}
+
+// tie marks each verdict at the thing its subject names, the longest name first, at most four at one.
+func tie(s *draw.Scene, places []place, verdicts []Verdict) {
+	s.Layer("marks")
+	taken := map[string]int{}
+	for _, v := range verdicts {
+		best := place{}
+		for _, p := range places {
+			if strings.Contains(v.subject, p.name) && len(p.name) > len(best.name) {
+				best = p
+			}
+		}
+		if n := taken[best.name]; best.name != "" && n < 4 {
+			s.Mark(v.Mark, draw.Point{X: best.at.X + 5.2*float64(n), Y: best.at.Y})
+			taken[best.name]++
+		}
+	}
 }
 
 // fit cuts a name to a width.
@@ -204,12 +233,13 @@ func chargerWords(b *build.Build, i int) string {
 	return t.String() + "."
 }
 
-// stringRow draws a string's modules in series, plus at the right and above, minus back below.
-func stringRow(s *draw.Scene, b *build.Build, si int, x, y, end, row, px, mx float64) {
+// stringRow draws a string's modules in series, plus at the right and above, minus back below, and returns
+// where its marks go.
+func stringRow(s *draw.Scene, b *build.Build, si int, x, y, end, row, px, mx float64) draw.Point {
 	list := b.Strings[si].Modules
 	n := len(list)
 	if n == 0 {
-		return
+		return draw.Point{X: x + 3, Y: y}
 	}
 	w := min(34.0, (end-x)/float64(n)-4)
 	h := min(18.0, row-12)
@@ -248,7 +278,9 @@ func stringRow(s *draw.Scene, b *build.Build, si int, x, y, end, row, px, mx flo
 	if r := b.Strings[si].Cable; r.Length > 0 {
 		text += fmt.Sprintf("; %s, %s one way", size(r), r.Length.Text(style(b)))
 	}
-	s.Write(draw.Text{At: draw.Point{X: x, Y: y - rise - 1.2}, Text: fit(text, end-x, draw.Regular, 2.7), Size: 2.7})
+	text = fit(text, end-x, draw.Regular, 2.7)
+	s.Write(draw.Text{At: draw.Point{X: x, Y: y - rise - 1.2}, Text: text, Size: 2.7})
+	return draw.Point{X: x + 3, Y: y + rise - 3.2}
 }
 
 // plug draws two halves of a plug that mate.
