@@ -52,6 +52,8 @@ func (i *item) svg(b *strings.Builder) {
 	case words:
 		t := &i.text
 		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" font-family="%s" fill="%s"`, mm(t.At.X), mm(t.At.Y), mm(t.Size), families[t.Face], hex(t.Ink))
+		// The width holds even where the browser has another type.
+		fmt.Fprintf(b, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, mm(Width(t.Face, t.Size, t.Text)))
 		if t.Face == Bold {
 			b.WriteString(` font-weight="700"`)
 		}
