@@ -29,6 +29,7 @@ var arrows = map[string][]string{
 	"answer/bench":    {"answer/forecast"},
 	"answer/needs":    {"answer/forecast"},
 	"answer/parts":    {"answer/check"},
+	"answer/shading":  {"answer/forecast"},
 	"answer/dayplan":  {"answer/forecast"},
 	"answer/diagnose": {"answer/forecast", "answer/bench"},
 	"answer/choose":   {"answer/forecast", "answer/check"},

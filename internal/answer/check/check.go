@@ -2,20 +2,27 @@
 // the source. A bad design is a finding, never an error, and no verdict goes further than "within
 // the stated rule".
 //
-// The rules here are those the energy side needs: voltage cold and hot, current, cable drop, charge
-// current, and the nights of the trip.
+// Wiring rules: voltage cold and hot, with a part lost, and the 60 V line; current, charge and its
+// temperature; ampacity, drop and loss of each cable; fuses; connectors, disconnects, polarity and the
+// loop at a hinge. Roof rules: place and gaps, height, masses, struts, bend, span and the way to walk.
+// Mounting rules: how the modules are held. And the nights of a computed trip.
+//
+// A figure of a code is quoted with its clause and the words "check the edition in force where you
+// are". Where two rules disagree both are shown; the one beside goes no further than a warning. A value
+// that is missing gives Unknown, with what is missing and how to find it.
+//
+// Left out: mains wiring, fuses of single loads and gas.
 package check
 
 import (
 	"fmt"
+	"time"
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/cite"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
-	"noonmark/internal/physics/charge"
 	"noonmark/internal/physics/climate"
-	"noonmark/internal/physics/wiring"
 )
 
 // Verdict is what a rule says.
@@ -43,17 +50,13 @@ type Finding struct {
 	Source  cite.Source
 }
 
-// Build returns the findings on b. The order is that of the build.
+// Build returns the findings on b: those of Wiring, then those of Roof.
 func Build(b *build.Build) ([]Finding, error) {
-	var out []Finding
-	for i := range b.Chargers {
-		f, err := charger(b, &b.Chargers[i])
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, f...)
+	out, err := Wiring(b)
+	if err != nil {
+		return nil, err
 	}
-	return append(out, battery(b)...), nil
+	return append(out, Roof(b)...), nil
 }
 
 // Trip returns the finding on the nights of a computed trip.
@@ -111,158 +114,59 @@ func ExtremesOf(b *build.Build) Extremes {
 			}
 		}
 	}
+	if e.LowAt == "" && b.Home != nil {
+		at := climate.At(b.Home.Latitude, b.Home.Longitude, b.Home.Elevation)
+		e.Low, e.LowBand = climate.ExtremeLow(at)
+		e.LowAt = b.Home.Name + ", all year"
+		for m := range at.Months {
+			if high := at.Months[m].MeanHigh.Add(hotDay); e.High.Before(high) {
+				e.High, e.HighAt = high, fmt.Sprintf("%s, %s", b.Home.Name, time.Month(m+1))
+			}
+		}
+	}
 	return e
 }
 
-// charger returns the findings on a charger and its strings.
-func charger(b *build.Build, c *build.Charger) ([]Finding, error) {
-	var out []Finding
-	e := ExtremesOf(b)
-	subject := "charger " + c.Name
-	short := 0.0
-	for _, si := range c.Strings {
-		s := &b.Strings[si]
-		cold, hot, start, isc, err := stringExtremes(b, s, e)
-		if err != nil {
-			return nil, err
-		}
-		short += isc
-		edge := coldVolts(b, s, e.Low.Add(-e.LowBand))
-		out = append(out, coldVoltage(c, s, cold, edge, e), hotVoltage(b, c, s, hot, start, e))
-	}
-	f := Finding{ID: "input-current", Subject: subject, Value: 1.25 * short, Limit: c.ShortCircuitMax.Amperes(), Unit: "A",
-		Reason: "1.25 times the strings' short-circuit current against what the input stands",
-		Source: cite.Source{Title: "NEC 690.8(A)"}}
-	if f.Value > f.Limit {
-		f.Verdict = Fail
-	}
-	out = append(out, f, runDrop(c.InputCable, c, b), runDrop(c.BatteryCable, nil, b))
-	return out, nil
+// inForce ends the reason of a finding that quotes a code.
+const inForce = "; check the edition in force where you are"
+
+// missing returns f as unknown: what is missing, and how to find it.
+func (f Finding) missing(what, how string) Finding {
+	f.Verdict, f.Value, f.Reason = Unknown, 0, "missing: "+what+"; to find it: "+how
+	return f
 }
 
-// stringExtremes returns the coldest open volts, the hottest working and open volts, and the amps short.
-func stringExtremes(b *build.Build, s *build.String, e Extremes) (cold, hot, start, isc float64, err error) {
-	cold = coldVolts(b, s, e.Low)
-	for _, m := range s.Modules {
-		t := &b.Types[b.Modules[m].Type]
-		isc = max(isc, t.Isc.Amperes())
-		params, err := forecast.Fit(t)
-		if err != nil {
-			return 0, 0, 0, 0, err
-		}
-		plate := forecast.PlateOf(t, b.Modules[m].Attachment, b.Modules[m].Gap)
-		warm := plate.Steady(1000*quantity.WattPerSquareMetre, e.High, 0)
-		st := params.At(1000*quantity.WattPerSquareMetre, warm)
-		hot += st.Best().Voltage.Volts()
-		dim := params.At(200*quantity.WattPerSquareMetre, e.High.Add(15*quantity.OneKelvin))
-		start += dim.Open().Volts()
-	}
-	return cold, hot, start, isc, nil
-}
-
-// coldVolts returns a string's open volts with cells at the given temperature, by the labels' coefficients.
-func coldVolts(b *build.Build, s *build.String, t quantity.Temperature) float64 {
-	volts := 0.0
-	for _, m := range s.Modules {
-		k := &b.Types[b.Modules[m].Type]
-		volts += k.Voc.Volts() * (1 + k.VocCoefficient.PerKelvin()*(t.Celsius()-25))
-	}
-	return volts
-}
-
-// coldVoltage judges the open volts at the extreme low, and warns where the cold edge of its band is over
-// the limit.
-func coldVoltage(c *build.Charger, s *build.String, cold, edge float64, e Extremes) Finding {
-	f := Finding{ID: "cold-voltage", Subject: "string " + s.Name + " on " + c.Name, Value: cold, Limit: c.InputMax.Volts(), Unit: "V",
-		Reason: fmt.Sprintf("open volts at %.0f °C, the extreme low of %s, in cold dawn sun; %.1f V at the cold edge of its band, %.0f °C; over the limit the input dies", e.Low.Celsius(), e.LowAt, edge, e.Low.Add(-e.LowBand).Celsius()),
-		Source: cite.Source{Title: "NEC 690.7(A)", Where: "module coefficient method"}}
+// atMost judges a value that may not be over its limit, and is close from the share warn of it on.
+func (f Finding) atMost(warn float64) Finding {
 	switch {
-	case cold > f.Limit:
+	case f.Value > f.Limit*(1+1e-9):
 		f.Verdict = Fail
-	case edge > f.Limit:
+	case f.Value > f.Limit*warn*(1+1e-9):
 		f.Verdict = Warn
 	}
 	return f
 }
 
-func hotVoltage(b *build.Build, c *build.Charger, s *build.String, hot, start float64, e Extremes) Finding {
-	full := charge.ChargingVoltage(charge.Chemistry(b.Battery.Chemistry), b.Battery.Voltage).Volts()
-	need := max(full+c.RunMargin.Volts(), c.InputMin.Volts())
-	f := Finding{ID: "hot-voltage", Subject: "string " + s.Name + " on " + c.Name, Value: hot, Limit: need, Unit: "V",
-		Reason: fmt.Sprintf("working volts in full sun, no wind, air %.0f °C (%s); the controller needs battery %.1f V and its margin", e.High.Celsius(), e.HighAt, full),
-		Source: cite.Source{Title: "controller input rule", Standing: cite.CommonPractice}}
+// atLeast judges a value that may not be under its limit, and is close up to warn times it.
+func (f Finding) atLeast(warn float64) Finding {
 	switch {
-	case hot < need:
+	case f.Value < f.Limit*(1-1e-9):
 		f.Verdict = Fail
-	case start < full+c.StartMargin.Volts():
-		f.Verdict = Warn
-		f.Reason += fmt.Sprintf("; to start at 200 W/m² it needs %.1f V open and has %.1f V", full+c.StartMargin.Volts(), start)
-	}
-	return f
-}
-
-// runDrop returns the drop of a run at its highest working current: of the array when c is given, of
-// the charger's output otherwise.
-func runDrop(r build.Run, c *build.Charger, b *build.Build) Finding {
-	amps, volts := 0.0, b.Battery.Voltage.Volts()
-	if c != nil {
-		volts = 0
-		for _, si := range c.Strings {
-			v, i := 0.0, 0.0
-			for _, m := range b.Strings[si].Modules {
-				t := &b.Types[b.Modules[m].Type]
-				v += t.Vmp.Volts()
-				i = max(i, t.Imp.Amperes())
-			}
-			volts = max(volts, v)
-			amps += i
-		}
-	} else {
-		for i := range b.Chargers {
-			if b.Chargers[i].BatteryCable.Name == r.Name {
-				amps = min(b.Chargers[i].OutputCurrent.Amperes(), arrayWatts(b, &b.Chargers[i])/volts)
-			}
-		}
-	}
-	f := Finding{ID: "cable-drop", Subject: "cable " + r.Name, Limit: 3, Unit: "%",
-		Reason: "drop out and back at the array's label current; 3 % is practice for charging, 10 % the most for the rest",
-		Source: cite.Source{Title: "ISO 10133 and ABYC E-11 practice"}}
-	if r.Length <= 0 || r.Area <= 0 || volts <= 0 {
-		f.Verdict, f.Reason = Unknown, "length or size is missing: measure the run along its path, one way"
-		return f
-	}
-	run := wiring.Run{Length: r.Length, Area: r.Area, Temperature: r.Temperature}
-	f.Value = 100 * wiring.Drop(run, quantity.Current(amps)).Volts() / volts
-	switch {
-	case f.Value > 10:
-		f.Verdict = Fail
-	case f.Value > 3:
+	case f.Value < f.Limit*warn*(1-1e-9):
 		f.Verdict = Warn
 	}
 	return f
 }
 
-func arrayWatts(b *build.Build, c *build.Charger) float64 {
-	w := 0.0
-	for _, si := range c.Strings {
-		for _, m := range b.Strings[si].Modules {
-			w += b.Types[b.Modules[m].Type].Pmax.Watts()
-		}
-	}
-	return w
+// beside holds a finding shown beside another to a warning.
+func (f Finding) beside() Finding {
+	f.Verdict = min(f.Verdict, Warn)
+	return f
 }
 
-// battery returns the finding on charge current.
-func battery(b *build.Build) []Finding {
-	amps := 0.0
-	for i := range b.Chargers {
-		amps += min(b.Chargers[i].OutputCurrent.Amperes(), arrayWatts(b, &b.Chargers[i])/b.Battery.Voltage.Volts())
-	}
-	f := Finding{ID: "charge-current", Subject: "battery " + b.Battery.Name, Value: amps, Limit: b.Battery.MaxChargeCurrent.Amperes(), Unit: "A",
-		Reason: "all chargers together against the battery's charge limit",
-		Source: cite.Source{Title: "battery label", Standing: cite.CommonPractice}}
-	if f.Value > f.Limit {
-		f.Verdict = Fail
-	}
-	return []Finding{f}
+func from(title, where string, s cite.Standing) cite.Source {
+	return cite.Source{Title: title, Where: where, Standing: s}
 }
+
+// practice is the source of a figure of the trade.
+func practice(what string) cite.Source { return from(what, "", cite.CommonPractice) }

@@ -43,16 +43,17 @@ func TestColdVoltage(t *testing.T) {
 func TestDrop(t *testing.T) {
 	b := van()
 	c := &b.Chargers[0]
-	if f := runDrop(c.InputCable, c, b); f.Verdict != Pass {
+	l := linesOf(b, c)[0]
+	if f := dropOf(c.InputCable, l.amps, l.volts); f.Verdict != Pass {
 		t.Errorf("6 mm², 4 m: %v, %v %%", f.Verdict, f.Value)
 	}
 	thin := c.InputCable
 	thin.Area, thin.Length = 0.75*quantity.SquareMillimetre, 10*quantity.Metre
-	if f := runDrop(thin, c, b); f.Verdict != Fail {
+	if f := dropOf(thin, l.amps, l.volts); f.Verdict != Fail {
 		t.Errorf("0.75 mm², 10 m: %v, %v %%", f.Verdict, f.Value)
 	}
 	thin.Area = 0
-	if f := runDrop(thin, c, b); f.Verdict != Unknown {
+	if f := dropOf(thin, l.amps, l.volts); f.Verdict != Unknown {
 		t.Errorf("no size: %v", f.Verdict)
 	}
 }

@@ -61,6 +61,8 @@ type Answer struct {
 	NightsShort                    Band
 	Nights                         int
 	Harvest, Demand, Unmet, Unused quantity.Energy // of the trip, means
+	Offered                        quantity.Energy // by the chargers at the battery, of the trip, mean: taken and unused
+	Modules                        []Module        // when asked for
 	HarvestBand                    Band            // Wh of the trip
 	LowestBand                     Band            // lowest state of charge of the trip
 	ClimateError                   quantity.Ratio  // standard deviation taken for the climatology itself

@@ -51,3 +51,15 @@ func BenchmarkTwoHundredYears(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkShadedYear is one year at five-minute steps, two modules of 36 cells, four obstacles, one core.
+func BenchmarkShadedYear(b *testing.B) {
+	p := at(b, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)
+	v := shaded(stay(p, time.Date(2027, 1, 1, 0, 0, 0, 0, p.Zone), 365))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Run(context.Background(), v, Options{Years: 1, Workers: 1}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -86,3 +86,27 @@ func spring(t testing.TB) *build.Build {
 	b.HeadingFree, b.Posture, b.Surroundings = true, 1, build.Suburb
 	return sample(a, drive, b)
 }
+
+// rectangle is an outline in plan, metres.
+func rectangle(x, y, length, width float64) []build.Point {
+	p := func(x, y float64) build.Point { return build.Point{X: quantity.Length(x), Y: quantity.Length(y)} }
+	return []build.Point{p(x, y), p(x+length, y), p(x+length, y+width), p(x, y+width)}
+}
+
+// shaded is a van roof with two modules of 36 cells, in series, and four things that shade them.
+func shaded(legs ...build.Leg) *build.Build {
+	b := sample(legs...)
+	b.Surfaces[0] = build.Surface{Name: "roof", Outline: rectangle(0, 0, 2.4, 1.4), Height: 2.1 * quantity.Metre, Hinge: build.Front, HasHinge: true}
+	t := &b.Types[0]
+	t.Technology, t.Front = build.FlexibleMono, build.PET
+	t.Voc, t.Vmp, t.Isc, t.Imp = 24.4*quantity.Volt, 20.2*quantity.Volt, 4.85*quantity.Ampere, 4.46*quantity.Ampere
+	t.Length, t.Width = 1.16*quantity.Metre, 0.54*quantity.Metre
+	t.Cells = build.CellGrid{Rows: 4, Columns: 9, Margin: 15 * quantity.Millimetre, Groups: 2, AlongLength: true}
+	b.Modules[0].X, b.Modules[0].Y = 0.3*quantity.Metre, 0.1*quantity.Metre
+	b.Modules[1].X, b.Modules[1].Y = 0.3*quantity.Metre, 0.75*quantity.Metre
+	thing := func(name string, x, y, l, w, h float64) build.Obstacle {
+		return build.Obstacle{Name: name, Outline: rectangle(x, y, l, w), Height: quantity.Length(h)}
+	}
+	b.Obstacles = []build.Obstacle{thing("fan", 1.55, 0.5, 0.4, 0.4, 0.14), thing("bar", 0.2, 0.05, 0.04, 1.3, 0.09), thing("box", 0.3, -0.05, 1.4, 0.1, 0.2), thing("aerial", 1.5, 1.3, 0.04, 0.04, 0.6)}
+	return b
+}

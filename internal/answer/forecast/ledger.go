@@ -12,12 +12,14 @@ const (
 	BatteryBefore              // stored at the first minute
 
 	Surroundings   // kept off by trees, houses, hills
+	RoofShade      // kept off by what stands on the roof, and by its curve
 	Reflection     // thrown back by the front
 	Dirt           // lost in dirt
 	NotConverted   // turned to heat by a cell working as its label says
 	LowLight       // efficiency falls in weak light
 	CellHeat       // and in hot cells
-	Mismatch       // modules in one circuit that differ
+	Mismatch       // cells held to the current of weaker ones
+	Bypass         // cells whose bypass diode conducts, and what it and they burn
 	VoltageWindow  // array volts under what the controller needs, or over its limit
 	InputLimit     // amperes or watts over the controller's input
 	TrackingMiss   // the controller beside the peak
@@ -46,8 +48,8 @@ func (i Item) String() string { return itemNames[i] }
 
 var itemNames = [items]string{
 	Sunlight: "sunlight on the modules", FromAlternator: "alternator", BatteryBefore: "battery, before",
-	Surroundings: "surroundings", Reflection: "reflection", Dirt: "dirt", NotConverted: "not converted, at label efficiency",
-	LowLight: "weak light", CellHeat: "hot cells", Mismatch: "mismatch",
+	Surroundings: "surroundings", RoofShade: "shade of the roof's own things", Reflection: "reflection", Dirt: "dirt", NotConverted: "not converted, at label efficiency",
+	LowLight: "weak light", CellHeat: "hot cells", Mismatch: "mismatch of cells and modules", Bypass: "bypassed cells",
 	VoltageWindow: "controller's voltage window", InputLimit: "controller's input limit", TrackingMiss: "tracking",
 	ArrayCable: "cable to the controller", ControllerLoss: "controller", OutputLimit: "controller's output limit",
 	BatteryCable: "cable to the battery", BatteryFull: "unused, battery full or at its charge limit",

@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"fmt"
+	"math"
 
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/base/shape"
@@ -25,10 +26,13 @@ type bank struct {
 	plate   heat.Plate
 	front   sky.Front
 	count   int
+	modules []int
+	cells   int         // of one module
+	cool    [64]float64 // a cell's best at 25 °C over its light, by coolAt, W m²/W
 }
 
 // slot is a module's place in a circuit.
-type slot struct{ text, module, bank int }
+type slot struct{ text, module, bank, index int }
 
 // unit is a charger with its modules.
 type unit struct {
@@ -49,10 +53,11 @@ type plant struct {
 	battery  charge.Battery
 	inverter load.Inverter
 	usable   float64 // energy at full charge, J
+	roofs    []*roof // by posture; nil: not in this trip
 }
 
-// assemble makes the plant of b. It fails with every module type whose label no cell fits.
-func assemble(b *build.Build) (*plant, error) {
+// assemble makes the plant of b, in the shade of all but omit. It fails with every module type whose label no cell fits.
+func assemble(b *build.Build, omit ...Caster) (*plant, error) {
 	p := &plant{build: b}
 	fitted := make([]cell.Params, len(b.Types))
 	for i := range b.Types {
@@ -63,11 +68,12 @@ func assemble(b *build.Build) (*plant, error) {
 	}
 	where := make([]int, len(b.Modules))
 	for i := range b.Modules {
-		where[i] = p.bankOf(&b.Modules[i], fitted)
+		where[i] = p.bankOf(i, fitted)
 	}
 	for i := range b.Chargers {
 		p.units = append(p.units, p.wire(&b.Chargers[i], where))
 	}
+	p.layRoofs(omit)
 	p.battery = batteryOf(&b.Battery)
 	p.usable = p.battery.Capacity().Joules()
 	if b.Inverter != nil {
@@ -92,20 +98,50 @@ func LabelOf(t *build.ModuleType) cell.Label {
 }
 
 // bankOf returns the index of the module's bank, made when it is the first of its kind.
-func (p *plant) bankOf(m *build.Module, fitted []cell.Params) int {
+func (p *plant) bankOf(index int, fitted []cell.Params) int {
+	m := &p.build.Modules[index]
 	t := &p.build.Types[m.Type]
 	plate := PlateOf(t, m.Attachment, m.Gap)
 	for i := range p.banks {
 		if b := &p.banks[i]; b.kind == t && b.surface == m.Surface && b.plate == plate {
 			b.count++
+			b.modules = append(b.modules, index)
 			return i
 		}
 	}
 	p.banks = append(p.banks, bank{
 		kind: t, surface: m.Surface, area: t.Length.Metres() * t.Width.Metres(),
 		params: fitted[m.Type], plate: plate, front: sky.FrontOf(sky.Material(t.Front)), count: 1,
+		modules: []int{index}, cells: t.Cells.Count(),
 	})
+	p.banks[len(p.banks)-1].layCool()
 	return len(p.banks) - 1
+}
+
+// coolFrom and coolTo are the lights, W/m², between which a cell's efficiency at 25 °C is laid out over the
+// logarithm of the light; under and over them it is held.
+const coolFrom, coolTo = 1.0, 2000.0
+
+func (b *bank) layCool() {
+	one := b.params
+	n := float64(one.Cells)
+	one.A, one.Rs, one.G, one.Cells = one.A/n, one.Rs/n, one.G*n, 1
+	for k := range b.cool {
+		g := coolFrom * math.Pow(coolTo/coolFrom, float64(k)/float64(len(b.cool)-1))
+		st := one.At(quantity.Irradiance(g), quantity.Celsius(25))
+		b.cool[k] = st.Best().Power().Watts() / g
+	}
+}
+
+// coolAt returns the best power of a cell at 25 °C in a light, W.
+func (b *bank) coolAt(g float64) float64 {
+	if g <= 0 {
+		return 0
+	}
+	x := math.Log(g/coolFrom) / math.Log(coolTo/coolFrom) * float64(len(b.cool)-1)
+	x = math.Max(0, math.Min(float64(len(b.cool))-1.000001, x))
+	k := int(x)
+	return g * (b.cool[k] + (x-float64(k))*(b.cool[k+1]-b.cool[k]))
 }
 
 // wire makes the unit of a charger.
@@ -116,10 +152,10 @@ func (p *plant) wire(c *build.Charger, where []int) unit {
 		text := &p.build.Strings[s]
 		ohms := resistance(text.Cable)
 		u.strings = append(u.strings, ohms)
-		line := circuit.String{Series: quantity.Resistance(ohms)}
+		line := circuit.String{Series: quantity.Resistance(ohms), Blocking: text.Blocking}
 		for mi, m := range text.Modules {
 			line.Modules = append(line.Modules, ModuleCircuit(&p.build.Types[p.build.Modules[m].Type], p.banks[where[m]].params))
-			u.slots = append(u.slots, slot{text: si, module: mi, bank: where[m]})
+			u.slots = append(u.slots, slot{text: si, module: mi, bank: where[m], index: m})
 		}
 		u.circuit.Strings = append(u.circuit.Strings, line)
 	}
@@ -129,15 +165,7 @@ func (p *plant) wire(c *build.Charger, where []int) unit {
 
 // ModuleCircuit returns a module's cells and bypass paths.
 func ModuleCircuit(t *build.ModuleType, params cell.Params) circuit.Module {
-	m := circuit.Module{Params: params, Cells: t.Cells.Count(), DiodePerCell: t.Cells.DiodePerCell}
-	for g := range t.Cells.Groups {
-		n := m.Cells / t.Cells.Groups
-		if g < m.Cells%t.Cells.Groups {
-			n++
-		}
-		m.Groups = append(m.Groups, n)
-	}
-	return m
+	return circuit.Module{Params: params, Cells: t.Cells.Count(), Groups: t.Cells.GroupSizes(), DiodePerCell: t.Cells.DiodePerCell}
 }
 
 // PlateOf returns a module held in the given way as a plate that warms and cools.
@@ -158,10 +186,11 @@ func resistance(r build.Run) float64 {
 
 // view is how a bank lies in a leg, with the vehicle heading one way.
 type view struct {
-	facing shape.Facing
-	normal shape.Direction
-	sky    float64 // transmittance of the front for diffuse light, over that at right angles
-	ground float64
+	facing  shape.Facing
+	normal  shape.Direction
+	heading quantity.Angle
+	sky     float64 // transmittance of the front for diffuse light, over that at right angles
+	ground  float64
 }
 
 // views returns, by bank, leg and heading, how the banks lie. A surface that is level, or a heading
@@ -179,7 +208,7 @@ func (p *plant) views() [][][headings]view {
 					heading = quantity.Angle(float64(h)*360/headings) * quantity.Degree
 				}
 				f := planeOf(p.build, bk.surface, leg.Posture, heading)
-				out[i][l][h] = view{facing: f, normal: f.Normal(), sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
+				out[i][l][h] = view{facing: f, normal: f.Normal(), heading: heading, sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
 			}
 		}
 	}

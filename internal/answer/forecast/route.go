@@ -78,3 +78,23 @@ func legSpeed(l *build.Leg) quantity.Speed {
 	}
 	return quantity.Speed(RouteLength(l).Metres() / span)
 }
+
+// courseAt returns the azimuth in which a drive goes at t, radians: along its way points, the bends of the
+// road left out.
+func courseAt(l *build.Leg, t time.Time) float64 {
+	points := wayPoints(l)
+	span := l.Until.Sub(l.From)
+	if span <= 0 || len(points) < 2 {
+		return 0
+	}
+	left := max(0, min(1, float64(t.Sub(l.From))/float64(span))) * RouteLength(l).Metres()
+	for i := 1; i < len(points); i++ {
+		a, b := point(points[i-1]), point(points[i])
+		d := place.Distance(a, b).Metres()
+		if left <= d || i == len(points)-1 {
+			return place.Bearing(a, b).Radians()
+		}
+		left -= d
+	}
+	return 0
+}

@@ -25,6 +25,10 @@ type Options struct {
 	Seed     uint64            // of the years' weather
 	Workers  int               // below 1: one for each core
 	Files    map[string]Hourly // by the leg's WeatherFile
+	Clear    bool              // a cloudless sky all through; air and wind by the climate
+	Every    int               // compute each so many days only, the first and so on; below 2: all
+	Omit     []Caster          // what casts no shadow
+	Modules  bool              // say what each module gets and gives
 	Budget   time.Duration     // with Clock: start no further year after this time; 0: no budget
 	Clock    func() time.Time  // for Budget
 	Progress func(done, total int)
@@ -36,6 +40,9 @@ type course struct {
 	errors    []float64       // relative standard deviation of the climatology, by day
 	recorded  [][]now         // by leg: the weather file's steps; nil: the climate
 	firstStep []int           // by leg: the tape index of its first recorded step
+	clear     bool
+	every     int
+	modules   bool
 }
 
 // Run takes b through its trip.
@@ -43,7 +50,7 @@ type course struct {
 // The answer is the same for any number of workers. It fails with ctx's error when stopped, and when
 // a module's label fits no cell or a leg names a weather file that Options does not hold.
 func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
-	p, err := assemble(b)
+	p, err := assemble(b, o.Omit...)
 	if err != nil {
 		return nil, err
 	}
@@ -55,6 +62,7 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
+	c.clear, c.every, c.modules = o.Clear, o.Every, o.Modules
 	years, err := runYears(ctx, p, t, c, o)
 	if err != nil {
 		return nil, err
@@ -148,6 +156,9 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		lowest = append(lowest, years[y].lowest)
 		total, nights := 0.0, 0
 		for d := range years[y].days {
+			a.Offered += quantity.Energy(years[y].days[d].offered * share)
+		}
+		for d := range years[y].days {
 			total += years[y].days[d].harvest
 			if years[y].days[d].short() {
 				nights++
@@ -176,6 +187,9 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		a.Unused += a.Days[d].Unused
 	}
 	a.WorstRun = worstRun(a.Days)
+	if c.modules {
+		a.Modules = modulesOf(p.build, years)
+	}
 	return a
 }
 

@@ -8,6 +8,7 @@ import (
 	"noonmark/internal/physics/charge"
 	"noonmark/internal/physics/circuit"
 	"noonmark/internal/physics/heat"
+	"noonmark/internal/physics/shade"
 	"noonmark/internal/physics/sky"
 )
 
@@ -29,8 +30,15 @@ type runner struct {
 	solvers []*circuit.Solver
 	running []bool
 	module  []quantity.Temperature // by bank
-	useful  []float64              // light used by the cells, by bank, W/m²
+	useful  []float64              // light used by unshaded cells, by bank, W/m²
 	cool    []float64              // a module's best at that light and 25 °C, by bank, W
+	light   []onCells              // its parts, by bank
+	shadows shadows
+	gain    *gain                 // what modules get and give; nil: not asked for
+	lights  []quantity.Irradiance // of a module's cells
+	each    []float64             // the same, W/m²
+	span    []int                 // the span of each
+	spans   [256]span
 	battery charge.State
 	dirt    float64
 	heading int
@@ -51,13 +59,25 @@ func newRunner(p *plant, t *tape, views [][][headings]view) *runner {
 	for i := range r.tamper {
 		r.tamper[i] = 1
 	}
+	most, all := 0, 0
+	for i := range p.banks {
+		most = max(most, p.banks[i].cells)
+		all += p.banks[i].cells * p.banks[i].count
+	}
+	r.light = make([]onCells, len(p.banks))
+	r.lights, r.each, r.span, r.shadows.beam = make([]quantity.Irradiance, most), make([]float64, most), make([]int, most), make([]float64, all)
 	return r
 }
+
+// onCells is the light that gets into unshaded cells of a bank, W/m²: the parts that shadows take, and the
+// rest.
+type onCells struct{ direct, sky, ground float64 }
 
 // outcome is what a step did.
 type outcome struct {
 	account
 	harvest, demand, unmet float64 // J
+	offered                float64 // at the battery, J
 	plane                  float64 // open-sky light on the first bank, W/m²
 }
 
@@ -70,10 +90,14 @@ func (r *runner) step(m *moment, w now) (o outcome) {
 		road = r.speeds[m.leg]
 	}
 	r.sunlight(m, w, road, &o)
+	if r.gain != nil && m.sin > 0 && w.light.Global > 0 {
+		r.gain.note(r, w.light.Beam)
+	}
 	offered := 0.0
 	for i := range r.plant.units {
 		offered += r.convert(i, leg.Drive, road, &o)
 	}
+	o.offered = offered * seconds
 	r.supply(m, w, leg.Drive, offered, &o)
 	return o
 }
@@ -84,10 +108,19 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 	albedo := r.plant.build.Trip.Albedo
 	dark := w.light.Global <= 0 || m.sin <= 0
 	speed := heat.RoofAirSpeed(w.wind, road)
+	roof := r.plant.roofs[r.plant.build.Trip.Legs[m.leg].Posture]
+	if !dark {
+		heading := r.views[0][m.leg][r.heading].heading
+		if r.plant.build.Trip.Legs[m.leg].Drive {
+			heading = quantity.Angle(m.course)
+		}
+		r.shadows.cast(roof, shade.SunFrom(m.sun.Azimuth, m.sun.Elevation(), heading))
+	}
 	for i := range r.plant.banks {
 		b := &r.plant.banks[i]
 		v := &r.views[i][m.leg][r.heading]
 		var useful, warming float64
+		r.light[i] = onCells{}
 		if !dark {
 			on := sky.Transpose(w.light, m.sun, v.facing, quantity.Irradiance(m.beyond), albedo)
 			tau := b.front.BeamTransmittance(quantity.Ratio(v.normal.Dot(m.where))).Float()
@@ -104,6 +137,14 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			t := r.tamper[Surroundings]
 			direct, diffuse, ground = direct*m.beam*t, diffuse*m.sky*t, ground*t
 
+			full := onCells{direct: direct * tau, sky: diffuse * v.sky, ground: ground * v.ground}
+			if roof.table != nil {
+				beam, open := r.reaching(b)
+				o.account[RoofShade] += (direct*(1-beam) + diffuse*(1-open)) * area
+				t := r.tamper[RoofShade]
+				direct, diffuse, ground = direct*beam*t, diffuse*open*t, ground*t
+			}
+
 			o.account[Reflection] += (direct*(1-tau) + diffuse*(1-v.sky) + ground*(1-v.ground)) * area
 			in := (direct*tau + diffuse*v.sky + ground*v.ground) * r.tamper[Reflection]
 			warming = in
@@ -114,16 +155,88 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			label := b.kind.Pmax.Watts() / (1000 * b.area)
 			o.account[NotConverted] += in * (1 - label) * area
 			useful = in * r.tamper[NotConverted]
+			if clean := (1 - r.dirt) * r.tamper[NotConverted]; roof.table != nil {
+				r.light[i] = onCells{full.direct * clean, full.sky * clean, full.ground * clean}
+			}
 		}
 		r.useful[i] = useful
 		r.module[i] = b.plate.Step(r.module[i], quantity.Irradiance(warming), w.air, speed, step)
 		r.cool[i] = 0
-		if useful > 0 {
+		if useful > 0 && roof.table == nil {
 			st := b.params.At(quantity.Irradiance(useful), quantity.Celsius(25))
 			r.cool[i] = st.Best().Power().Watts()
 		}
 	}
 }
+
+// reaching returns the shares of direct and sky light that the roof's things leave to a bank's modules.
+func (r *runner) reaching(b *bank) (beam, sky float64) {
+	for _, m := range b.modules {
+		x, y := r.shadows.parts(r.shadows.roof.first[m], b.cells)
+		beam += x
+		sky += y
+	}
+	n := float64(len(b.modules))
+	return beam / n, sky / n
+}
+
+// shine puts the light on the cells of a module, and returns their mean light and what they would give at
+// 25 °C, each alone. Cells in nearly the same light share their mean, the weakest and those next to it first:
+// each light more costs the circuit, and none of them changes.
+func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
+	b, full := &r.plant.banks[at.bank], r.light[at.bank]
+	first := r.shadows.roof.first[at.index]
+	weakest := math.Inf(1)
+	for k := range b.cells {
+		g := full.ground + full.sky*r.shadows.roof.sky[first+k]
+		if r.shadows.even {
+			g += full.direct
+		} else {
+			g += full.direct * r.shadows.beam[first+k]
+		}
+		r.each[k] = g
+		weakest = math.Min(weakest, g)
+		mean += g
+	}
+	if weakest > 0 && r.shadows.exact == nil {
+		r.merge(r.each[:b.cells], weakest)
+	}
+	last, watts := -1.0, 0.0
+	for k, g := range r.each[:b.cells] {
+		if g != last {
+			last, watts = g, b.coolAt(g)
+		}
+		r.lights[k] = quantity.Irradiance(g)
+		cool += watts
+	}
+	s.SetCells(at.text, at.module, r.lights[:b.cells], r.module[at.bank])
+	return mean / float64(b.cells), cool
+}
+
+// sameLight is how far lights may stand apart, relative, that are solved as one.
+const sameLight = 0.02
+
+// merge gives lights of one span of sameLight, counted from the weakest, their mean.
+func (r *runner) merge(each []float64, weakest float64) {
+	spans := &r.spans
+	used := 0
+	for k, g := range each {
+		n := min(len(spans)-1, int(math.Log(g/weakest)/sameLight))
+		r.span[k] = n
+		for used <= n {
+			spans[used] = span{}
+			used++
+		}
+		spans[n].sum += g
+		spans[n].count++
+	}
+	for k, n := range r.span[:len(each)] {
+		each[k] = spans[n].sum / spans[n].count
+	}
+}
+
+// span is the lights of a narrow range.
+type span struct{ sum, count float64 }
 
 // convert takes the light of a charger's modules to watts offered at the battery.
 func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) float64 {
@@ -131,10 +244,14 @@ func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) flo
 	var label, cold float64
 	for k := range u.slots {
 		at := &u.slots[k]
-		g := r.useful[at.bank]
-		s.SetModule(at.text, at.module, quantity.Irradiance(g), r.module[at.bank])
+		g, cool := r.useful[at.bank], r.cool[at.bank]
+		if r.shadows.roof != nil && r.shadows.roof.table != nil && g > 0 {
+			g, cool = r.shine(s, at)
+		} else {
+			s.SetModule(at.text, at.module, quantity.Irradiance(g), r.module[at.bank])
+		}
 		label += g / 1000 * r.plant.banks[at.bank].kind.Pmax.Watts()
-		cold += r.cool[at.bank]
+		cold += cool
 	}
 	if label <= 0 {
 		r.running[i] = false
@@ -142,24 +259,26 @@ func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) flo
 	}
 	o.account[LowLight] += (label - cold) * seconds
 	cold *= r.tamper[LowLight]
-	warm := s.SumOfBest().Watts() * r.tamper[LowLight]
+	sum := s.SumOfCells().Watts()
+	warm := sum * r.tamper[LowLight]
 	o.account[CellHeat] += (cold - warm) * seconds
 	warm *= r.tamper[CellHeat]
 	// The circuit is solved once; what a tamper adds upstream is carried along.
-	carried := warm - s.SumOfBest().Watts()
-	return r.operate(i, carried, drive, road, o)
+	carried := warm - sum
+	return r.operate(i, sum, carried, drive, road, o)
 }
 
 // operate finds where the charger works the array, and follows the watts to the battery's posts.
-func (r *runner) operate(i int, carried float64, drive bool, road quantity.Speed, o *outcome) float64 {
+func (r *runner) operate(i int, sum, carried float64, drive bool, road quantity.Speed, o *outcome) float64 {
 	u, s := &r.plant.units[i], r.solvers[i]
 	bus := r.plant.battery.Voltage(r.battery, 0)
-	sum := s.SumOfBest().Watts()
 	best := s.Best()
 	top := best.Power().Watts()
 	topLoss := r.cableLoss(i, best.Current.Amperes())
-	o.account[Mismatch] += (sum - top - topLoss) * seconds
-	top = (top + topLoss + carried) * r.tamper[Mismatch]
+	bypassed := s.Bypassed().Watts()
+	o.account[Bypass] += bypassed * seconds
+	o.account[Mismatch] += (sum - top - topLoss - bypassed) * seconds
+	top = (top + topLoss + carried) * r.tamper[Mismatch] * r.tamper[Bypass]
 
 	voc := s.Open()
 	r.running[i] = voc <= u.charger.InputMax && u.control.Running(r.running[i], voc, bus)
@@ -182,6 +301,11 @@ func (r *runner) operate(i int, carried float64, drive bool, road quantity.Speed
 	if within.Current > u.charger.InputCurrent || within.Power() > u.charger.InputPower {
 		open.MaxCurrent, open.MaxPower = u.charger.InputCurrent, u.charger.InputPower
 		op = s.Operate(open)
+	}
+	if r.gain != nil {
+		for k := range u.slots {
+			r.gain.energy[u.slots[k].index] += s.ModulePower(u.slots[k].text, u.slots[k].module).Watts() * seconds
+		}
 	}
 	end := op.Power().Watts()
 	loss := r.cableLoss(i, op.Current.Amperes())

@@ -27,9 +27,10 @@ type moment struct {
 	solar     time.Duration   // solar time of day
 	dc, mains float64         // loads but for fridges, W
 	leg       int32
-	hour      uint8 // local clock
-	idle      bool  // outside the trip
-	mainsOn   bool  // inverter switched on
+	hour      uint8   // local clock
+	idle      bool    // outside the trip
+	course    float32 // of a drive, radians from north
+	mainsOn   bool    // inverter switched on
 }
 
 // tape is the trip laid out in steps.
@@ -76,6 +77,9 @@ func lay(b *build.Build) *tape {
 			m := &t.moments[d.first+k]
 			m.leg = int32(legAt(b.Trip.Legs, at))
 			leg := &b.Trip.Legs[m.leg]
+			if leg.Drive {
+				m.course = float32(courseAt(leg, at))
+			}
 			m.idle = at.Before(b.Trip.Legs[0].From) || !at.Before(b.Trip.Legs[len(b.Trip.Legs)-1].Until)
 			m.light(at, whereabouts(b.Trip.Legs, at), lines[m.leg])
 			m.use(b, leg, at)

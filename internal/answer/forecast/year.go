@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
 	"noonmark/internal/physics/charge"
 	"noonmark/internal/physics/climate"
 	"noonmark/internal/physics/sky"
@@ -18,6 +19,7 @@ const washClearness = 0.20
 // dayResult is a day of one year.
 type dayResult struct {
 	harvest, demand, unmet, unused, alternator float64 // J
+	offered                                    float64 // J, at the battery
 	night                                      float64 // J unmet from this noon to the next
 	lowest                                     float64
 	plane                                      float64 // J/m²
@@ -30,6 +32,7 @@ type yearResult struct {
 	days   []dayResult
 	lowest float64
 	worst  float64 // largest relative residual of a step
+	gain   *gain   // nil: not asked for
 }
 
 // seasons is the weather of one year: the climate of each day's place, the year's own error of
@@ -41,6 +44,7 @@ type seasons struct {
 	yesterday, today, tomorrow climate.Day
 	sunrise                    time.Duration // solar
 	profile                    []float64     // clearness by step of today
+	site                       build.Place   // of today
 }
 
 // run takes the plant through the trip in the weather of the given year.
@@ -49,6 +53,10 @@ func (r *runner) run(c *course, seed uint64, year int) yearResult {
 	w := seasons{days: climate.NewGenerator(random), random: random, error: random.NormFloat64()}
 	res := yearResult{days: make([]dayResult, len(r.tape.days)), lowest: 1}
 	r.reset()
+	if c.modules {
+		res.gain = newGain(r.plant.build)
+	}
+	r.gain = res.gain
 	res.account[BatteryBefore] = r.battery.Charge.Joules()
 	leg := int32(-1)
 	for d := range r.tape.days {
@@ -80,7 +88,7 @@ func (w *seasons) draw(c *course, t *tape, d int) {
 	}
 	w.yesterday, w.today = w.today, w.tomorrow
 	w.tomorrow = w.next(c, min(d+1, len(t.days)-1))
-	w.sunrise = t.sunrise[d]
+	w.sunrise, w.site = t.sunrise[d], t.sites[d]
 	day := t.days[d]
 	if cap(w.profile) < day.count {
 		w.profile = make([]float64, day.count)
@@ -104,9 +112,10 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 	out := &res.days[d]
 	out.lowest, out.warmest, out.low, out.high = math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	r.soil(w, d > 0)
+	skipped := c.every > 1 && d%c.every != 0
 	for k := range span.count {
 		m := &t.moments[span.first+k]
-		if m.idle {
+		if m.idle || skipped {
 			continue
 		}
 		if m.leg != *leg {
@@ -135,6 +144,7 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 func (d *dayResult) take(o *outcome, afternoon bool, n now, r *runner) {
 	d.harvest += o.harvest
 	d.demand += o.demand
+	d.offered += o.offered
 	d.unmet += o.unmet
 	d.unused += o.account[BatteryFull] + o.account[BatteryCold]
 	d.alternator += o.account[FromAlternator]
@@ -176,6 +186,10 @@ func (c *course) weather(w *seasons, m *moment, at, k int) now {
 	}
 	n := now{wind: w.today.Wind}
 	n.air = climate.AirTemperature(climate.Days{Before: w.yesterday, Day: w.today, After: w.tomorrow}, w.sunrise, m.solar)
+	if c.clear {
+		n.light = clearAt(m, w.site, n.air).light
+		return n
+	}
 	if m.sin > 0 {
 		g := w.profile[k] * m.beyond * m.sin
 		n.light = sky.Split(quantity.Irradiance(g), quantity.Irradiance(m.beyond), m.sun.Zenith)

@@ -44,7 +44,7 @@ var (
 	angles = &dimension{"an angle", "30° or 30 deg", []unit{
 		{math.Pi / 180, "° deg degs degree degrees"}, {math.Pi / 180 / 60, "' arcmin"}, {math.Pi / 180 / 3600, `" arcsec`}, {1, "rad radians"}}, nil}
 	voltages = &dimension{"a voltage", "12.8 V", []unit{{1, "V volt volts Vdc VDC"}, {1e-3, "mV"}, {1e3, "kV"}}, nil}
-	currents = &dimension{"a current", "5.1 A", []unit{{1, "A amp amps ampere amperes Adc ADC"}, {1e-3, "mA"}, {1e-6, "µA uA"}},
+	currents = &dimension{"a current", "5.1 A", []unit{{1, "A amp amps ampere amperes Adc ADC"}, {1e-3, "mA"}, {1e-6, "µA uA"}, {1e3, "kA"}},
 		[]question{{"Ah amphours amp-hours", "a current in amperes; ampere-hours are a charge", ""}}}
 	powers = &dimension{"a power", "110 W", []unit{
 		{1, "W watt watts Wp VA"}, {1e3, "kW kWp kilowatt kilowatts kVA"}, {1e-3, "mW"}, {1e6, "MW"}, {745.69987158227, "hp"},

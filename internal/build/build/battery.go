@@ -85,6 +85,9 @@ func (r *resolver) battery() {
 	if b.HeaterPower < 0 || b.HeaterPower > 500*quantity.Watt {
 		r.wrong("battery.heater", "0 to 500 W")
 	}
+	b.ShortCircuit, b.Cranking, b.ColdCutoff = d.ShortCircuit, d.Cranking, d.ColdCutoff
+	within(r, d.ShortCircuit, "battery.short_circuit", 1*quantity.Ampere, largestFault)
+	within(r, d.Cranking, "battery.cold_cranking", 1*quantity.Ampere, largestFault)
 	r.build.Battery = b
 }
 

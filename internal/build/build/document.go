@@ -19,6 +19,7 @@ type Document struct {
 	Home       *PlaceDoc      `file:"home" doc:"where it lives: a town or latitude, longitude" eg:"Evora, PT"`
 	Surfaces   []SurfaceDoc   `file:"surfaces" doc:"roofs, lids and fabric panels, by name"`
 	Postures   []PostureDoc   `file:"postures" doc:"how it stands, by name; driving and parked are there already"`
+	Vehicle    *VehicleDoc    `file:"vehicle" doc:"height limits, roof and rack ratings, what else is up there"`
 	Obstacles  []ObstacleDoc  `file:"obstacles" doc:"what stands on a surface and can shade, by name"`
 	Types      []TypeDoc      `file:"types" doc:"module types, by name: label and drawing"`
 	Modules    []ModuleDoc    `file:"modules" doc:"the modules, by name, each in its place"`
@@ -28,6 +29,7 @@ type Document struct {
 	Alternator *AlternatorDoc `file:"alternator" doc:"charging while driving"`
 	Inverter   *InverterDoc   `file:"inverter" doc:"mains voltage from the battery"`
 	Loads      []LoadDoc      `file:"loads" doc:"what uses energy, by name"`
+	Mounting   *MountingDoc   `file:"mounting" doc:"how the modules are held, and the wind they are held against"`
 	Soiling    *SoilingDoc    `file:"soiling" doc:"how dirt grows"`
 	Trip       *TripDoc       `file:"trip" doc:"stays and drives"`
 }
@@ -58,6 +60,11 @@ type SurfaceDoc struct {
 	Sagitta      *quantity.Length `file:"camber" doc:"rise of the middle over the edges, left to right" eg:"12 mm"`
 	LoadMoving   *quantity.Mass   `file:"load_moving" doc:"allowed on the move" eg:"45 kg"`
 	LoadStanding *quantity.Mass   `file:"load_standing" doc:"allowed at a stand" eg:"300 kg"`
+	Mass         *quantity.Mass   `file:"mass" doc:"of a lid with what is fixed to it, modules apart" eg:"32 kg"`
+	MassAt       *quantity.Length `file:"mass_from_hinge" doc:"of a lid's own centre of mass; empty: half its depth" eg:"1.05 m"`
+	Struts       *StrutsDoc       `file:"struts" doc:"gas struts of a lid"`
+	Ribs         *quantity.Length `file:"ribs" doc:"clear span between ribs under a module; 0 mm: a flat skin" eg:"0 mm"`
+	Walked       *bool            `file:"walked" doc:"somebody walks on it" eg:"false"`
 }
 
 // PostureDoc is a posture as written.
@@ -72,6 +79,7 @@ type TiltDoc struct {
 	Name  string          `file:"-"`
 	Angle *quantity.Angle `file:"angle" doc:"from the level" eg:"12°" short:"true"`
 	About *string         `file:"about" doc:"edge it turns about; empty: its hinge" eg:"front"`
+	Walls *bool           `file:"walls" doc:"closed round underneath, as a pop-up is; false: an open flap" eg:"true"`
 }
 
 // ObstacleDoc is an obstacle as written.
@@ -106,6 +114,7 @@ type TypeDoc struct {
 	Rows            *int                  `file:"rows" doc:"cells across the width" eg:"4"`
 	Columns         *int                  `file:"columns" doc:"cells along the length" eg:"9"`
 	Margin          *quantity.Length      `file:"margin" doc:"edge to cells" eg:"15 mm"`
+	Order           *string               `file:"series_order" doc:"along the length or across: how the cells follow one another, to and fro" eg:"along the length"`
 	Bypass          *int                  `file:"bypass_groups" doc:"bypass diodes; 0: none" eg:"2"`
 	PerCell         *bool                 `file:"diode_per_cell" doc:"a diode over each cell" eg:"true"`
 	Front           *string               `file:"front" doc:"float glass, textured glass, fluoropolymer or PET" eg:"fluoropolymer"`
@@ -114,6 +123,8 @@ type TypeDoc struct {
 	Price           *float64              `file:"price" doc:"of one, in the build's currency" eg:"240"`
 	Warranty        *int                  `file:"warranty_years" doc:"on paper" eg:"5"`
 	MaxFuse         *quantity.Current     `file:"max_fuse" doc:"series fuse on the label" eg:"15 A"`
+	Thickness       *quantity.Length      `file:"thickness" doc:"of the thickest part, junction box counted" eg:"14 mm"`
+	MaxSpan         *quantity.Length      `file:"max_span" doc:"widest gap its maker lets it bridge" eg:"40 mm"`
 }
 
 // ModuleDoc is a module as written.
@@ -135,13 +146,27 @@ type RunDoc struct {
 	Size        *quantity.Area        `file:"size" doc:"of one conductor" eg:"4 mm²"`
 	Temperature *quantity.Temperature `file:"lies_at" doc:"where it lies, in summer sun" eg:"60 °C"`
 	Fuse        *quantity.Current     `file:"fuse" doc:"in it" eg:"15 A"`
+	Where       *string               `file:"where" doc:"roof, lid, engine or inside" eg:"lid"`
+	Insulation  *quantity.Temperature `file:"insulation" doc:"class printed on it; 120 °C: solar cable" eg:"90 °C"`
+	Bundled     *int                  `file:"bundled" doc:"other current-carrying conductors tied to the pair" eg:"0"`
+	Flexible    *bool                 `file:"flexible" doc:"fine strands, class 5 or 6" eg:"true"`
+	Connector   *string               `file:"connector" doc:"plugs on it, as printed" eg:"latching 4 mm"`
+	Disconnect  *bool                 `file:"disconnect" doc:"a switch or breaker for direct current in it" eg:"true"`
+	FuseVolts   *quantity.Voltage     `file:"fuse_volts" doc:"rating for direct current" eg:"58 V"`
+	FuseBreaks  *quantity.Current     `file:"fuse_breaks" doc:"fault current the fuse breaks" eg:"20 kA"`
+	FuseAt      *quantity.Length      `file:"fuse_from_battery" doc:"along the cable from the post" eg:"150 mm"`
+	Sheathed    *bool                 `file:"sheathed" doc:"in a conduit or sheath from the post to the fuse" eg:"false"`
+	Loop        *quantity.Length      `file:"loop_radius" doc:"bend of the loop at a lid's hinge, lid closed" eg:"60 mm"`
+	Diameter    *quantity.Length      `file:"diameter" doc:"outside, of one cable" eg:"6 mm"`
+	Flexes      *int                  `file:"flexes" doc:"bends its maker rates it for" eg:"10000"`
 }
 
 // StringDoc is a string as written.
 type StringDoc struct {
-	Name    string   `file:"-"`
-	Modules []string `file:"modules" doc:"in series order from plus to minus" eg:"[left, right]"`
-	Cable   *RunDoc  `file:"cable" doc:"of the string alone"`
+	Name     string   `file:"-"`
+	Modules  []string `file:"modules" doc:"in series order from plus to minus" eg:"[left, right]"`
+	Cable    *RunDoc  `file:"cable" doc:"of the string alone"`
+	Blocking *bool    `file:"blocking" doc:"a diode that lets no current back into the string" eg:"false"`
 }
 
 // ChargerDoc is a charger as written.
@@ -165,6 +190,8 @@ type ChargerDoc struct {
 	Tracking     *string           `file:"tracking" doc:"global, nearest or none" eg:"global"`
 	Input        *RunDoc           `file:"input_cable" doc:"strings joined to charger"`
 	Output       *RunDoc           `file:"battery_cable" doc:"charger to battery"`
+	Reversed     *bool             `file:"reverse_protected" doc:"stands an array connected the wrong way round" eg:"true"`
+	Blocks       *bool             `file:"blocks_at_night" doc:"lets no current back into the array" eg:"true"`
 }
 
 // BatteryDoc is the battery as written.
@@ -183,6 +210,9 @@ type BatteryDoc struct {
 	Inside       *bool                 `file:"inside" doc:"stands in the living space" eg:"true"`
 	InsideLow    *quantity.Temperature `file:"inside_lowest" doc:"lowest there" eg:"5 °C"`
 	Heater       *quantity.Power       `file:"heater" doc:"battery heater" eg:"30 W"`
+	ShortCircuit *quantity.Current     `file:"short_circuit" doc:"what it drives into a short, by its maker" eg:"5 kA"`
+	Cranking     *quantity.Current     `file:"cold_cranking" doc:"of a lead battery, all in parallel" eg:"600 A"`
+	ColdCutoff   *bool                 `file:"cold_cutoff" doc:"its electronics refuse charge below 0 °C" eg:"true"`
 }
 
 // AlternatorDoc is alternator charging as written.

@@ -15,6 +15,10 @@ func (r *resolver) run(d *RunDoc, name, at string, length quantity.Length, area 
 	c := Run{Name: name, Conductor: "copper", Fuse: d.Fuse}
 	c.Length = or(r, d.Length, at+".length", length, "measure along its path, one way", estimate)
 	c.Area = or(r, d.Size, at+".size", area, "commonly fitted", customary)
+	c.Lay = r.lay(d, at)
+	if d.Where != nil {
+		hot = hotPlaces[c.Where]
+	}
 	c.Temperature = or(r, d.Temperature, at+".lies_at", hot, "summer sun", estimate)
 	if c.Length < 0 || c.Length > 100*quantity.Metre {
 		r.wrong(at+".length", "0 to 100 m, one way")
@@ -41,7 +45,7 @@ func (r *resolver) strings() {
 	for i := range docs {
 		d := &docs[i]
 		at := "strings." + d.Name
-		s := String{Name: d.Name}
+		s := String{Name: d.Name, Blocking: quiet(d.Blocking, false)}
 		for _, n := range d.Modules {
 			m := r.index(n, at+".modules", "module", names)
 			if m < 0 {
@@ -110,6 +114,7 @@ func (r *resolver) chargers() {
 			r.wrong(at+".strings", "the strings on it")
 		}
 		r.rating(d, &c, class, at)
+		c.Reversed, c.Blocks = d.Reversed, d.Blocks
 		c.Tracking = choice(r, d.Tracking, at+".tracking", trackWords, GlobalPeak)
 		c.InputCable = r.run(d.Input, "array to "+d.Name, at+".input_cable", 4*quantity.Metre, 4*quantity.SquareMillimetre, quantity.Celsius(50))
 		if c.Integrated && d.Output == nil {

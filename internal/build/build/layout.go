@@ -2,9 +2,9 @@ package build
 
 import (
 	"math"
-	"slices"
 
 	"noonmark/internal/base/quantity"
+	"noonmark/internal/base/shape"
 )
 
 // Footprint returns a module's corners in plan: front left, and the opposite one.
@@ -50,7 +50,7 @@ func (r *resolver) layout(placed []bool) {
 		}
 		for k := range b.Obstacles {
 			o := &b.Obstacles[k]
-			if o.Surface == m.Surface && o.Base <= 0 && covers(o.Outline, low, high) {
+			if o.Surface == m.Surface && o.Base <= 0 && covers(Plan(o.Outline), b.box(m)) > speck {
 				r.wrong(at, "a place clear of %s, which stands there; give it a base when it is over the module", o.Name)
 			}
 		}
@@ -65,25 +65,15 @@ func overlap(low, high, l, h Point) bool {
 	return low.X < h.X-slack && l.X < high.X-slack && low.Y < h.Y-slack && l.Y < high.Y-slack
 }
 
-// covers reports whether a polygon overlaps a box. A polygon of four corners is taken for its own box;
-// one of more has a corner in the box, or the box one in it.
-func covers(p []Point, low, high Point) bool {
-	if len(p) == 0 {
-		return false
-	}
-	l, h := p[0], p[0]
-	for _, c := range p {
-		l.X, l.Y, h.X, h.Y = min(l.X, c.X), min(l.Y, c.Y), max(h.X, c.X), max(h.Y, c.Y)
-	}
-	if !overlap(low, high, l, h) {
-		return false
-	}
-	if len(p) == 4 {
-		return true
-	}
-	return slices.ContainsFunc(p, func(c Point) bool { return low.X < c.X && c.X < high.X && low.Y < c.Y && c.Y < high.Y }) ||
-		slices.ContainsFunc([]Point{low, {high.X, low.Y}, high, {low.X, high.Y}}, func(c Point) bool { return inside(p, c) })
+// covers returns the area a polygon covers of a box, m².
+func covers(p shape.Polygon, b shape.Box) float64 {
+	var c shape.Cutter
+	whole := b.Rectangle()
+	return whole.Area() - c.Left(whole, p.Pieces())
 }
+
+// speck is the least area an obstacle must cover to stand on a module, m²: a square centimetre.
+const speck = 1e-4
 
 // inside reports whether a point lies in a polygon or within a millimetre of its edge.
 func inside(poly []Point, p Point) bool {

@@ -128,6 +128,9 @@ func (r *resolver) moduleType(written *TypeDoc, at string) ModuleType {
 	r.grid(d, &t, c, at)
 	t.Connector, t.Price, t.WarrantyYears, t.MaxFuse = quiet(d.Connector, ""), d.Price, quiet(d.Warranty, 0), d.MaxFuse
 	t.MinBendRadius = quiet(d.BendRadius, 0)
+	t.Thickness, t.MaxSpan = d.Thickness, d.MaxSpan
+	r.within(d.Thickness, at+".thickness", 0, 100*quantity.Millimetre)
+	r.within(d.MaxSpan, at+".max_span", 0, 2*quantity.Metre)
 	return t
 }
 
@@ -283,6 +286,11 @@ func (r *resolver) grid(d *TypeDoc, t *ModuleType, c custom, at string) {
 		}
 		r.assume(at+".cells", fmt.Sprintf("%d in series, %d rows of %d", n, g.Rows, g.Columns), fmt.Sprintf("%.2f V a cell", c.cellVoc), customSource)
 	}
+	g.AlongLength = choice(r, d.Order, at+".series_order", orderWords, true)
+	if g.Margin < 0 || 2*g.Margin >= t.Width {
+		r.wrong(at+".margin", "0 or more, and under half the width of %v: the cells lie inside the module", t.Width)
+		g.Margin = 0
+	}
 	n := g.Count()
 	if v := t.Voc.Volts() / float64(n); v < 0.4 || v > 1.2 {
 		r.wrong(at+".rows", "%d cells share %.4g V open: %.2f V a cell, and no cell has that", n, t.Voc.Volts(), v)
@@ -294,7 +302,7 @@ func (r *resolver) grid(d *TypeDoc, t *ModuleType, c custom, at string) {
 		r.assume(at+".bypass_groups", fmt.Sprint(g.Groups), "one for about 20 cells", customary)
 	}
 	if g.Groups < 0 || g.Groups > n {
-		r.wrong(at+".bypass_groups", "0 to %d, the number of cells", n)
+		r.wrong(at+".bypass_groups", "0 to %d, the number of cells: each group covers one at least", n)
 		g.Groups = 0
 	}
 	t.Cells = g

@@ -21,10 +21,12 @@ func Resolve(doc *Document) (Build, problem.List) {
 	r := &resolver{doc: doc, build: &Build{}}
 	r.head()
 	r.surfaces()
+	r.vehicle()
 	r.postures()
 	r.obstacles()
 	r.types()
 	r.modules()
+	r.mounting()
 	r.strings()
 	r.battery()
 	r.chargers()

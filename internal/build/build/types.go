@@ -16,6 +16,7 @@ type Build struct {
 	Home       *Place // nil: not given
 	Surfaces   []Surface
 	Postures   []Posture
+	Vehicle    Vehicle
 	Obstacles  []Obstacle
 	Types      []ModuleType
 	Modules    []Module
@@ -25,6 +26,7 @@ type Build struct {
 	Alternator *Alternator // nil: none
 	Inverter   *Inverter   // nil: none
 	Loads      []Load
+	Mounting   Mounting
 	Trip       Trip
 	Assumed    []Assumed
 }
@@ -81,6 +83,7 @@ type Surface struct {
 	Camber       *Camber        // nil: flat
 	LoadMoving   *quantity.Mass // allowed; nil: unknown
 	LoadStanding *quantity.Mass
+	Lid
 }
 
 // Camber is the curve of a surface: an arc of the given sagitta across the given axis.
@@ -101,6 +104,7 @@ type Tilt struct {
 	Surface int
 	About   Edge
 	Angle   quantity.Angle
+	Walls   bool // closed round by fabric or board, as a pop-up is
 }
 
 // Obstacle is a thing on a surface that can shade: an outline pulled up to a height.
@@ -154,6 +158,8 @@ type ModuleType struct {
 	Price           *float64 // in the build's currency; nil: not given
 	WarrantyYears   int
 	MaxFuse         *quantity.Current
+	Thickness       *quantity.Length // junction box counted; nil: not given
+	MaxSpan         *quantity.Length // that it may bridge; nil: not given
 }
 
 // CellGrid is how cells lie and how they are wired.
@@ -203,6 +209,56 @@ type Module struct {
 	Bought     string
 }
 
+// Mounting is how the modules are held, and the wind they are held against.
+type Mounting struct {
+	Written      bool           // false: nothing stands in the file, all is assumed
+	TopSpeed     quantity.Speed // planned on the road
+	Headwind     quantity.Speed
+	Gust         quantity.Speed       // over the headwind
+	Sleepers     quantity.Mass        // under or on the lid
+	BondedAt     quantity.Temperature // skin and module on the day
+	RoundedFront bool                 // the roof's front edge, a fifth of its height in radius
+	Insulation   *quantity.Length     // thickness behind the skin; nil: not known
+	CableSupport *quantity.Length     // distance between clips on the roof; nil: not known
+	CableEntry   CableEntry
+	Mounts       []Mount // by module
+}
+
+// CableEntry is how cables come through the skin.
+type CableEntry struct {
+	Known    bool
+	Through  bool // false: no hole; the cable goes in by a door, seal or hinge
+	Gland    bool
+	Faces    Edge
+	DripLoop bool
+	Tested   bool // with a hose, dry inside
+}
+
+// Mount is how one module is held.
+type Mount struct {
+	Adhesive    string                // key of package bond's adhesives; empty: none
+	Thickness   quantity.Length       // of tape or bead
+	Share       quantity.Ratio        // bonded, of the module's area
+	Peel        *quantity.LineForce   // of the sheet, 90° fresh on steel; nil: the class's
+	Service     *quantity.Temperature // of the sheet, for years; nil: the class's
+	PeelTest    string                // "torn foam", "lifted clean"; empty: not done
+	Primer      bool
+	Coverage    quantity.Area // of a litre of primer, smooth, one coat
+	Coats       int
+	Container   quantity.Volume // primer is sold in
+	Thirst      float64         // of the skin for primer; 0: the skin's own
+	Cover       string          // over the front edge: "none", "tape", "trim" or "fabric"
+	CoverOn     quantity.Length // how far it lies on the module
+	Fasteners   int
+	PullOut     *quantity.Force  // of one, tested; nil: not known
+	Engagement  *quantity.Length // of the thread; nil: not known
+	Locked      bool             // threads
+	Backed      bool             // plate or rivet nut behind
+	Coating     string           // of a fabric: "pvc", "polyurethane", "acrylic", "none"; empty: not known
+	HolesSealed *bool            // needle holes; nil: not known
+	FabricYears *float64         // in the sun so far; nil: not known
+}
+
 // Run is a pair of conductors.
 type Run struct {
 	Name        string
@@ -212,6 +268,7 @@ type Run struct {
 	Temperature quantity.Temperature // of the conductor where it lies
 	Joints      int
 	Fuse        *quantity.Current
+	Lay
 }
 
 // String is modules in series, in order from plus to minus.
@@ -219,6 +276,8 @@ type String struct {
 	Name    string
 	Modules []int
 	Cable   Run
+	// Blocking is a diode that lets no current back into the string.
+	Blocking bool
 }
 
 // Tracking is what a controller does with a curve of several peaks.
@@ -248,8 +307,10 @@ type Charger struct {
 	SelfUse         quantity.Power   // from the battery, always
 	TrackingLoss    quantity.Ratio   // of power, parked, steady light
 	Tracking        Tracking
-	InputCable      Run // strings joined to charger
-	BatteryCable    Run // charger to battery
+	InputCable      Run   // strings joined to charger
+	BatteryCable    Run   // charger to battery
+	Reversed        *bool // stands an array connected the wrong way round; nil: not given
+	Blocks          *bool // lets no current back at night; nil: not given
 }
 
 // Chemistry is a kind of battery.
@@ -280,6 +341,9 @@ type Battery struct {
 	InsideTemperature     quantity.Temperature // lowest there, when Inside
 	TimeConstant          time.Duration        // of its heat, to the air around it
 	HeaterPower           quantity.Power       // 0: none
+	ShortCircuit          *quantity.Current    // into a short; nil: not given
+	Cranking              *quantity.Current    // cold-cranking amperes, all in parallel; nil: not given
+	ColdCutoff            *bool                // refuses charge below 0 °C; nil: not given
 }
 
 // Alternator charges while driving.

@@ -42,6 +42,7 @@ func (r *resolver) surfaces() {
 			}
 			s.Camber = &Camber{Sagitta: *d.Sagitta, Across: true}
 		}
+		s.Lid = r.lid(d, at)
 		r.build.Surfaces = append(r.build.Surfaces, s)
 	}
 	if len(r.doc.Surfaces) == 0 {
@@ -70,7 +71,7 @@ func (r *resolver) outline(path string, size *SizeDoc, corner *PointDoc, corners
 		for i, c := range corners {
 			out[i] = Point(c)
 		}
-		if crosses(out) {
+		if Plan(out).Crosses() {
 			r.wrong(path+".outline", "an outline that does not cross itself")
 			return nil
 		}
@@ -81,29 +82,6 @@ func (r *resolver) outline(path string, size *SizeDoc, corner *PointDoc, corners
 		r.wrong(path+".size", "a size, such as 2.1 m x 1.35 m, or an outline of corners")
 	}
 	return nil
-}
-
-// crosses reports whether two sides of a polygon cross that are not neighbours, or it has no area.
-func crosses(p []Point) bool {
-	side := func(a, b, c Point) float64 {
-		return (b.X.Metres()-a.X.Metres())*(c.Y.Metres()-a.Y.Metres()) - (b.Y.Metres()-a.Y.Metres())*(c.X.Metres()-a.X.Metres())
-	}
-	n := len(p)
-	area := 0.0
-	for i := range n {
-		a, b := p[i], p[(i+1)%n]
-		area += a.X.Metres()*b.Y.Metres() - b.X.Metres()*a.Y.Metres()
-		for j := i + 2; j < n; j++ {
-			if i == 0 && j == n-1 {
-				continue
-			}
-			c, d := p[j], p[(j+1)%n]
-			if side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
-				return true
-			}
-		}
-	}
-	return math.Abs(area) < 1e-6
 }
 
 func (r *resolver) surfaceNames() []string {
@@ -148,6 +126,10 @@ func (r *resolver) postures() {
 				r.wrong(where+".angle", "-60° to 90°")
 			} else {
 				tilt.Angle = *t.Angle
+			}
+			tilt.Walls = quiet(t.Walls, true)
+			if t.Walls == nil {
+				r.assume(where+".walls", "closed round underneath", "most lids close a pop-up; the walls shade what lies behind", customary)
 			}
 			p.Tilts = append(p.Tilts, tilt)
 		}

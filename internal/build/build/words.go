@@ -41,9 +41,10 @@ func texts[T any](list []word[T]) string {
 }
 
 var (
-	unitWords = []word[UnitSystem]{{"metric", Metric}, {"imperial", Imperial}, {"as typed", AsTyped}}
-	edgeWords = []word[Edge]{{"front", Front}, {"rear", Rear}, {"left", Left}, {"right", Right}}
-	techWords = []word[Technology]{{"mono PERC", MonoPERC}, {"mono TOPCon", MonoTOPCon}, {"heterojunction", Heterojunction}, {"rear contact", RearContact},
+	unitWords  = []word[UnitSystem]{{"metric", Metric}, {"imperial", Imperial}, {"as typed", AsTyped}}
+	orderWords = []word[bool]{{"along the length", true}, {"across", false}}
+	edgeWords  = []word[Edge]{{"front", Front}, {"rear", Rear}, {"left", Left}, {"right", Right}}
+	techWords  = []word[Technology]{{"mono PERC", MonoPERC}, {"mono TOPCon", MonoTOPCon}, {"heterojunction", Heterojunction}, {"rear contact", RearContact},
 		{"poly", Poly}, {"flexible mono", FlexibleMono}, {"foil CIGS", CIGSFoil}, {"CIGS", CIGS}, {"CdTe", CdTe}, {"amorphous", AmorphousSilicon}}
 	frontWords  = []word[FrontMaterial]{{"float glass", FloatGlass}, {"textured glass", TexturedGlass}, {"fluoropolymer", Fluoropolymer}, {"PET", PET}}
 	attachWords = []word[Attachment]{{"bonded", Bonded}, {"foam tape", FoamTape}, {"stand-off", StandOff}, {"rack", Rack}, {"fabric pocket", FabricPocket}, {"loose", LooseFlat}}

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"text/tabwriter"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/parts"
+	"noonmark/internal/answer/shading"
 )
 
 type planAnswer struct {
@@ -19,8 +21,33 @@ type planAnswer struct {
 	Checks   []checkJSON  `json:"checks"`
 	Trip     tripAnswer   `json:"trip"`
 	Parts    []parts.Part `json:"parts"`
+	Shade    planShade    `json:"shade"`
 	Cautions []string     `json:"cautions"`
 	Assumed  []assumption `json:"assumed"`
+}
+
+// planShade is what shade costs in a year, in short; noonmark shade has it whole.
+type planShade struct {
+	Together float64 `json:"together_year_Wh"`
+	Worst    string  `json:"worst_obstacle,omitempty"`
+	Year     float64 `json:"worst_year_Wh"`
+	Share    float64 `json:"worst_share"`
+	Mend     string  `json:"cheapest_mend,omitempty"`
+	Gain     float64 `json:"mend_gain_year_Wh"`
+}
+
+func shadeInShort(a *shading.Answer) planShade {
+	if a == nil {
+		return planShade{}
+	}
+	out := planShade{Together: wh(a.Together.Year)}
+	if c, ok := a.Worst(); ok {
+		out.Worst, out.Year, out.Share = c.Name, wh(c.Loss.Year), round(shareOf(c.Loss.Year, a.Offered.Year+a.Together.Year), 4)
+	}
+	if m, ok := a.Cheapest(); ok {
+		out.Mend, out.Gain = m.What+" ("+m.Effort.String()+")", wh(m.Gain)
+	}
+	return out
 }
 
 type needsJSON struct {
@@ -78,10 +105,18 @@ Exit code 1: a check failed or the trip runs short.
 			}
 			findings = append(findings, check.Trip(a))
 			n := needs.Of(&b.build, a)
+			var dark planShade
+			if len(b.build.Obstacles) > 0 {
+				cost, err := costsOf(cmd.Context(), s, b, shading.Options{Quick: true, Mends: true, Seed: seed})
+				if err != nil && !errors.Is(err, errNoStay) {
+					return err
+				}
+				dark = shadeInShort(cost)
+			}
 			if asJSON {
-				err = writeJSON(s.Out, planJSON(b, a, n, findings))
+				err = writeJSON(s.Out, planJSON(b, a, n, findings, dark))
 			} else {
-				err = printPlan(s, b, a, n, findings)
+				err = printPlan(s, b, a, n, findings, dark)
 			}
 			if err != nil {
 				return err
@@ -108,8 +143,8 @@ var planCautions = []string{
 	"Mains wiring is not covered here. Follow the local code; where it asks for a licensed electrician, ask one.",
 }
 
-func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding) planAnswer {
-	out := planAnswer{Build: b.build.Name, Trip: tripJSON(a, b), Parts: parts.Of(&b.build), Cautions: planCautions, Assumed: b.assumed(),
+func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding, dark planShade) planAnswer {
+	out := planAnswer{Build: b.build.Name, Trip: tripJSON(a, b), Parts: parts.Of(&b.build), Cautions: planCautions, Assumed: b.assumed(), Shade: dark,
 		Needs: needsJSON{Day: wh(n.Day), Usable: wh(n.Usable), Nights: round(n.Nights, 2), AirLow: round(n.AirLow.Celsius(), 1), AirHigh: round(n.AirHigh.Celsius(), 1)}}
 	for _, l := range n.Loads {
 		out.Needs.Loads = append(out.Needs.Loads, loadJSON{l.Name, wh(l.Energy)})
@@ -124,7 +159,7 @@ func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, findings []che
 // verdictWords are a verdict as printed: what fails stands out without colour.
 var verdictWords = map[check.Verdict]string{check.Pass: "within the rule", check.Warn: "CLOSE", check.Fail: "FAILS", check.Unknown: "unknown"}
 
-func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding) error {
+func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding, dark planShade) error {
 	out := s.Out
 	fmt.Fprintf(out, "%s\n\n%s\n\nNeeds: %.0f Wh a day at the battery, %.0f Wh usable, %.1f nights without any sun.\n",
 		b.build.Name, verdict(&b.build, a), n.Day.WattHours(), n.Usable.WattHours(), n.Nights)
@@ -149,7 +184,7 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, f
 		return err
 	}
 	for _, f := range findings {
-		if f.Verdict == check.Fail || f.Verdict == check.Warn {
+		if f.Verdict != check.Pass {
 			fmt.Fprintf(out, "  %s, %s: %s. [%s]\n", f.ID, f.Subject, f.Reason, f.Source)
 		}
 	}
@@ -157,6 +192,13 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, f
 	printDays(s, a)
 	fmt.Fprintln(out)
 	printLedger(s, a)
+	if dark.Worst != "" {
+		fmt.Fprintf(out, "\nShade on the roof: all of it costs %.1f kWh a year; %s alone %.1f kWh, %.1f %%.\n", dark.Together/1000, dark.Worst, dark.Year/1000, 100*dark.Share)
+		if dark.Mend != "" {
+			fmt.Fprintf(out, "  Cheapest mend that gives 1 %% or more: %s, %+.1f kWh a year.\n", dark.Mend, dark.Gain/1000)
+		}
+		fmt.Fprintln(out, "  noonmark shade has it by thing, module and cell.")
+	}
 	fmt.Fprintln(out, "\nParts")
 	w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for _, p := range parts.Of(&b.build) {

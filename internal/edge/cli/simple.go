@@ -26,19 +26,19 @@ func exampleCommand(s *Streams) *cobra.Command {
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				for _, e := range examples.All() {
+				for _, e := range append(examples.All(), examples.Bad()...) {
 					fmt.Fprintf(s.Out, "%-16s %s\n", e.Name, e.Line)
 				}
 				return nil
 			}
-			for _, e := range examples.All() {
+			for _, e := range append(examples.All(), examples.Bad()...) {
 				if e.Name == strings.TrimSuffix(args[0], ".yaml") {
 					_, err := s.Out.Write(e.Text)
 					return err
 				}
 			}
 			var names []string
-			for _, e := range examples.All() {
+			for _, e := range append(examples.All(), examples.Bad()...) {
 				names = append(names, e.Name)
 			}
 			return misuse("no example %q; there are %s", args[0], strings.Join(names, ", "))

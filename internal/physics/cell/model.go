@@ -67,12 +67,14 @@ type Avalanche struct {
 // State is a chain at one light and temperature. A zero State gives nothing.
 type State struct {
 	il, i0, rs, g, a float64
+	leak             float64 // shunt conductance below zero volts, S
 	cells            float64
 	av               Avalanche
 }
 
 // At returns the chain at the given light on the cells and temperature of them. Light that is not
-// above zero, as a sensor's noise, is dark; it is held below 10 kW/m², temperatures between -80 °C and
+// above zero, as a sensor's noise, is dark. The shunt follows the light above zero volts alone: below, where
+// it carries a shaded cell's reverse current, it is that of the label, so that a dark cell leaks too. Light is held below 10 kW/m², temperatures between -80 °C and
 // 200 °C.
 // Source: De Soto, Klein & Beckman 2006, Solar Energy 80:78, with the gap and the slope of Rs fitted
 // to the label in place of their constants.
@@ -100,7 +102,7 @@ func (p *Params) At(light quantity.Irradiance, t quantity.Temperature) State {
 	return State{
 		il: g * math.Max(0, p.IL+p.IscSlope*d),
 		i0: p.I0 * x * x * x * math.Exp(p.Gap/thermal*(1/referenceKelvin-1/k)),
-		rs: p.Rs * math.Max(0.2, 1+p.RsSlope*d), g: shunt, a: p.A * x,
+		rs: p.Rs * math.Max(0.2, 1+p.RsSlope*d), g: shunt, leak: p.G, a: p.A * x,
 		cells: float64(max(1, p.Cells)), av: p.Avalanche,
 	}
 }

@@ -54,6 +54,7 @@ type line struct {
 	open     float64
 	fresh    bool
 	guess    float64 // last current found
+	share    float64 // last best current, of top
 }
 
 // Solver holds a circuit and its light. It allocates nothing after NewSolver, unless Peaks or Curve make

@@ -12,7 +12,9 @@ type class struct {
 	state cell.State // of one cell
 	light float64
 	count float64
+	short float64 // the current it gives at no volts
 	take  float64 // current at which a diode over one cell takes over; +Inf: none
+	best  float64 // its own best power, where the element says so
 }
 
 // group is cells behind one bypass path, several times over where they are alike.
@@ -20,6 +22,8 @@ type group struct {
 	first, last int // classes
 	times       float64
 	take        float64 // current at which the diode over the group takes over; +Inf: none
+	open        float64 // volts at no current
+	weakest     float64 // the least current any of its classes gives, beyond its own diode
 }
 
 // diode is a bypass diode at its module's temperature.
@@ -47,24 +51,26 @@ func (d *diode) starts() float64 {
 
 // element is a module in the solver.
 type element struct {
-	params  cell.Params // of one cell
-	whole   cell.Params // of the chain
-	kind    int
-	cells   int
-	classes []class
-	groups  []group
-	layout  []int // cells in each group
-	of      []int // class of each cell, when the light is uneven
-	diode   diode
-	grouped bool // a diode over each group
-	perCell bool // a diode over each cell
-	even    bool // one light over the module
-	light   float64
-	temp    quantity.Temperature
-	best    float64 // own best power; known tells whether it belongs to the light
-	known   bool
-	top     float64 // the most current any class gives
-	ready   bool    // classes, groups and top belong to the light
+	params   cell.Params // of one cell
+	whole    cell.Params // of the chain
+	kind     int
+	cells    int
+	classes  []class
+	groups   []group
+	layout   []int // cells in each group
+	of       []int // class of each cell, when the light is uneven
+	diode    diode
+	grouped  bool // a diode over each group
+	perCell  bool // a diode over each cell
+	backward *cell.Backward
+	even     bool // one light over the module
+	light    float64
+	temp     quantity.Temperature
+	best     float64 // own best power; known tells whether it belongs to the light
+	known    bool
+	top      float64 // the most current any class gives
+	ready    bool    // classes, groups and top belong to the light
+	bests    bool    // so do the classes' own bests
 }
 
 func newElement(m Module, kind int) element {
@@ -73,6 +79,7 @@ func newElement(m Module, kind int) element {
 	}
 	e := element{params: perCell(m.Params), whole: m.Params, kind: kind, cells: m.Cells, perCell: m.DiodePerCell, grouped: len(m.Groups) > 0}
 	e.diode = diode{drop: m.Drop.Volts(), saturation: m.Bypass.Saturation.Amperes(), ideality: m.Bypass.Ideality.Float(), rs: m.Bypass.Series.Ohms()}
+	e.backward = cell.NewBackward(m.Params.Avalanche)
 	if e.diode.drop <= 0 {
 		e.diode.drop = DefaultDrop.Volts()
 	}
@@ -129,7 +136,7 @@ func (e *element) wired(f *element) bool {
 
 // warm gives the diodes the temperature of the module, and the module its own.
 func (e *element) warm(t quantity.Temperature) {
-	e.temp, e.known, e.ready = t, false, false
+	e.temp, e.known, e.ready, e.bests = t, false, false, false
 	// k/q, V/K, exact. Source: SI Brochure, 9th ed. (2019).
 	const thermal = 1.380649e-23 / 1.602176634e-19
 	e.diode.is = e.diode.saturation
@@ -217,7 +224,8 @@ func (e *element) limits() {
 	e.top = 0
 	for c := range e.classes {
 		cl := &e.classes[c]
-		e.top = math.Max(e.top, cl.state.Short().Amperes())
+		cl.short = cl.state.NearShort().Amperes()
+		e.top = math.Max(e.top, cl.short)
 		cl.take = math.Inf(1)
 		if e.perCell {
 			cl.take = cl.state.CurrentAt(quantity.Voltage(-e.diode.starts())).Amperes()
@@ -225,7 +233,12 @@ func (e *element) limits() {
 	}
 	for g := range e.groups {
 		gr := &e.groups[g]
-		gr.take = math.Inf(1)
+		gr.take, gr.open, gr.weakest = math.Inf(1), 0, math.Inf(1)
+		for c := gr.first; c < gr.last; c++ {
+			cl := &e.classes[c]
+			gr.open += cl.count * cl.state.Open().Volts()
+			gr.weakest = math.Min(gr.weakest, cl.short)
+		}
 		if e.grouped {
 			gr.take = e.takeover(gr)
 		}
@@ -239,11 +252,23 @@ func (e *element) takeover(gr *group) float64 {
 		cl := &e.classes[gr.first]
 		return cl.state.CurrentAt(quantity.Voltage(want / cl.count)).Amperes()
 	}
-	low, high := 0.0, 0.0
+	// The weakest cells hold the group back: the current is about theirs with the volts of the others
+	// turned against them.
+	low, high, weakest := 0.0, math.Inf(1), gr.first
+	n := 0.0
 	for c := gr.first; c < gr.last; c++ {
-		high = math.Max(high, e.classes[c].state.CurrentAt(quantity.Voltage(want)).Amperes())
+		cl := &e.classes[c]
+		if cl.light < e.classes[weakest].light {
+			weakest = c
+		}
+		n += cl.count
 	}
-	i := (low + high) / 2
+	w := &e.classes[weakest]
+	others := (n - w.count) * 0.9 * e.classes[gr.first].state.Open().Volts()
+	i := w.state.CurrentAt(quantity.Voltage((want - others) / w.count)).Amperes()
+	if !(i > 0) {
+		i = w.short
+	}
 	for range 100 {
 		v, r := e.cellsAt(gr, i)
 		if v > want {
@@ -252,10 +277,14 @@ func (e *element) takeover(gr *group) float64 {
 			high = i
 		}
 		n := i + (v-want)/math.Max(r, 1e-9)
-		if !(n > low && n < high) {
+		switch {
+		case n > low && n < high:
+		case math.IsInf(high, 1):
+			n = 2*i + 1e-3
+		default:
 			n = (low + high) / 2
 		}
-		if math.Abs(n-i) <= 1e-10*(1e-3+i) {
+		if math.Abs(n-i) <= 1e-9*(1e-3+i) {
 			return n
 		}
 		i = n
@@ -285,7 +314,7 @@ func (e *element) cellsAt(gr *group, i float64) (v, r float64) {
 		cl := &e.classes[c]
 		var u, q float64
 		if i < cl.take {
-			a, b := cl.state.Across(quantity.Current(i))
+			a, b := cl.state.AcrossBy(e.backward, quantity.Current(i))
 			u, q = a.Volts(), b.Ohms()
 		} else {
 			u, q = e.sharedCell(cl, i)
@@ -314,12 +343,12 @@ func (e *element) sharedCell(cl *class, i float64) (v, r float64) {
 	}
 	through := e.split(i, cl.take, nil, cl)
 	v, r = e.diode.at(i - through)
-	_, q := cl.across(through)
+	_, q := e.across(cl, through)
 	return -v, parallel(r, q)
 }
 
-func (cl *class) across(i float64) (v, r float64) {
-	a, b := cl.state.Across(quantity.Current(i))
+func (e *element) across(cl *class, i float64) (v, r float64) {
+	a, b := cl.state.AcrossBy(e.backward, quantity.Current(i))
 	return a.Volts(), b.Ohms()
 }
 
@@ -333,7 +362,7 @@ func (e *element) split(i, from float64, gr *group, cl *class) float64 {
 	for range 200 {
 		var v, r float64
 		if cl != nil {
-			v, r = cl.across(c)
+			v, r = e.across(cl, c)
 		} else {
 			v, r = e.cellsAt(gr, c)
 		}

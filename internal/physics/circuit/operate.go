@@ -37,9 +37,13 @@ func (s *Solver) remember(p cell.Point) cell.Point {
 // best returns the best point at or above a voltage.
 func (s *Solver) best(lowest float64) cell.Point {
 	var best cell.Point
-	for _, p := range s.peaks() {
-		if p.Voltage.Volts() >= lowest && p.Power() > best.Power() {
-			best = p
+	if len(s.lines) == 1 && !s.same() {
+		best = s.lines[0].best(s.series, lowest, &s.work)
+	} else {
+		for _, p := range s.peaks() {
+			if p.Voltage.Volts() >= lowest && p.Power() > best.Power() {
+				best = p
+			}
 		}
 	}
 	if lowest > 0 && !(s.same() && best.Voltage > 0) {
@@ -125,6 +129,108 @@ func (s *Solver) StringCurrent(k int) quantity.Current {
 	return quantity.Current(c)
 }
 
+// ModulePower returns what a module gives at the point last returned by Best or Operate, negative where it
+// takes power.
+func (s *Solver) ModulePower(str, module int) quantity.Power {
+	l := &s.lines[str]
+	l.refresh()
+	i := s.StringCurrent(str).Amperes()
+	v, _ := l.elements[module].at(i)
+	return quantity.Power(v * i)
+}
+
+// SumOfCells returns the cells' own best powers added up: what each would give alone.
+func (s *Solver) SumOfCells() quantity.Power {
+	sum := 0.0
+	for k := range s.lines {
+		l := &s.lines[k]
+		for i := range l.elements {
+			e := &l.elements[i]
+			if e.even {
+				sum += s.ownBest(l, i)
+				continue
+			}
+			e.findBests()
+			for c := range e.classes {
+				sum += e.classes[c].count * e.classes[c].best
+			}
+		}
+	}
+	return quantity.Power(sum)
+}
+
+// findBests finds the best power of a cell of each class, once for each light.
+func (e *element) findBests() {
+	if e.bests {
+		return
+	}
+	e.bests = true
+	for c := range e.classes {
+		cl := &e.classes[c]
+		cl.best = -1
+		for d := range c {
+			if e.classes[d].light == cl.light {
+				cl.best = e.classes[d].best
+				break
+			}
+		}
+		if cl.best < 0 {
+			cl.best = cl.state.Best().Power().Watts()
+		}
+	}
+}
+
+// Bypassed returns what cells with a conducting bypass diode would give alone, and the power that their
+// groups take instead, at the point last returned by Best or Operate. The rest of what SumOfCells has over
+// that point is mismatch: cells held to the current of others.
+func (s *Solver) Bypassed() quantity.Power {
+	if s.same() {
+		return 0
+	}
+	sum := 0.0
+	for k := range s.lines {
+		l := &s.lines[k]
+		l.refresh()
+		i := s.StringCurrent(k).Amperes()
+		for m := range l.elements {
+			e := &l.elements[m]
+			for g := range e.groups {
+				sum += e.bypassed(&e.groups[g], i) * e.groups[g].times
+			}
+		}
+	}
+	return quantity.Power(sum)
+}
+
+// bypassed is Bypassed of one group at the string's current.
+func (e *element) bypassed(gr *group, i float64) float64 {
+	whole := i >= gr.take
+	if !whole && !e.perCell {
+		return 0
+	}
+	sum := 0.0
+	for c := gr.first; c < gr.last; c++ {
+		cl := &e.classes[c]
+		if !whole && i < cl.take {
+			continue
+		}
+		best := cl.best
+		if e.even || !e.bests {
+			best = cl.state.Best().Power().Watts()
+		}
+		sum += cl.count * best
+		if !whole {
+			v, _ := e.sharedCell(cl, i)
+			sum -= cl.count * v * i
+		}
+	}
+	if whole {
+		v, _ := e.shared(gr, i)
+		sum -= v * i
+	}
+	return sum
+}
+
 // CellPower appends to out the power of each cell of a module, in series order, at the point last
 // returned by Best or Operate: negative where the cell is driven backwards and turns power into heat.
 func (s *Solver) CellPower(str, module int, out []quantity.Power) []quantity.Power {
@@ -141,7 +247,7 @@ func (s *Solver) CellPower(str, module int, out []quantity.Power) []quantity.Pow
 				cl = &e.classes[e.of[k]]
 			}
 			a := e.cellCurrent(cl, c)
-			v, _ := cl.across(a)
+			v, _ := e.across(cl, a)
 			out = append(out, quantity.Power(v*a))
 			k++
 		}

@@ -18,11 +18,12 @@ const near = 1e-9
 // work is the memory of a search for peaks.
 type work struct {
 	kinks, grid []float64
+	bounds      []float64
 	found       []cell.Point
 }
 
 func newWork(kinks, lines int) work {
-	return work{kinks: make([]float64, 0, kinks), grid: make([]float64, 0, (len(shares)+1)*(kinks+2*lines)), found: make([]cell.Point, 0, 2*kinks)}
+	return work{kinks: make([]float64, 0, kinks), bounds: make([]float64, 0, kinks), grid: make([]float64, 0, (len(shares)+1)*(kinks+2*lines)), found: make([]cell.Point, 0, 2*kinks)}
 }
 
 // addKinks appends the currents at which some cells give no more and those at which a bypass diode takes
@@ -34,7 +35,7 @@ func (l *line) addKinks(k []float64) []float64 {
 			continue
 		}
 		for c := range e.classes {
-			k = append(k, e.classes[c].state.Short().Amperes())
+			k = append(k, e.classes[c].short)
 			if take := e.classes[c].take; !math.IsInf(take, 1) {
 				k = append(k, take)
 			}
@@ -101,6 +102,147 @@ func (l *line) peaks(series float64, w *work) []cell.Point {
 	slices.Reverse(out)
 	w.found = out[:0]
 	return out
+}
+
+// best returns the point of highest power behind a further series resistance, at the voltages from lowest
+// up, or zero; within 1e-6 of the power. The curve is walked between its kinks as by peaks, the stretch that
+// may hold most first, and one that cannot hold more than is found is left out: volts fall with amperes, so
+// a stretch from a to b holds less than b times the volts at a, and those are under the open volts of the
+// groups whose diode does not conduct there.
+func (l *line) best(series, lowest float64, w *work) cell.Point {
+	l.refresh()
+	if !(l.open > 0) || !(l.top > 0) || l.open < lowest {
+		return cell.Point{}
+	}
+	k := thin(l.addKinks(append(w.kinks[:0], 0)), 1e-6)
+	w.kinks = k
+	w.bounds = append(w.bounds[:0], 0)
+	for n := 1; n < len(k); n++ {
+		w.bounds = append(w.bounds, k[n]*math.Min(l.open, l.ceiling(k[n-1])))
+	}
+	s := stretch{line: l, series: series, lowest: lowest}
+	if l.share > 0 { // where the last best stood, much of the rest need not be looked at
+		s.look(l.share * l.top)
+	}
+	for {
+		at, most := 0, s.most*(1+1e-6)
+		for n, b := range w.bounds {
+			if b > most {
+				at, most = n, b
+			}
+		}
+		if at == 0 {
+			l.share = s.best.Current.Amperes() / l.top
+			return s.best
+		}
+		w.bounds[at] = 0
+		s.search(k[at-1], k[at])
+	}
+}
+
+// ceiling returns an upper bound of the string's volts above current i.
+func (l *line) ceiling(i float64) float64 {
+	sum := 0.0
+	for m := range l.elements {
+		e := &l.elements[m]
+		for g := range e.groups {
+			if gr := &e.groups[g]; i < gr.take*(1-1e-6) {
+				sum += gr.open * gr.times
+			}
+		}
+	}
+	return sum
+}
+
+// stretch searches stretches between two kinks for a string's highest power.
+type stretch struct {
+	line           *line
+	series, lowest float64
+	best           cell.Point
+	most           float64
+}
+
+// look returns the volts at current i and the slope of power there, and keeps the point when it is the best.
+func (s *stretch) look(i float64) (v, slope float64) {
+	v, r := s.line.at(i)
+	v -= i * s.series
+	if p := v * i; p > s.most && v >= s.lowest {
+		s.best, s.most = cell.Point{Voltage: quantity.Voltage(v), Current: quantity.Current(i)}, p
+	}
+	return v, v - i*(s.series+r)
+}
+
+func (s *stretch) search(a, b float64) {
+	from := a * (1 + near)
+	v, slope := s.look(from)
+	if b*v <= s.most*(1+1e-6) || v < s.lowest {
+		return
+	}
+	// Power bends one way only, unless cells are driven backwards or diodes turn on softly.
+	places := 1
+	if s.line.backwards(b) {
+		places = len(shares)
+		if b-a < 0.02*b {
+			places = 2
+		}
+	}
+	for p := 1; p <= places; p++ {
+		x := b * (1 - near)
+		if p < places {
+			x = a + (b-a)*shares[p]
+		}
+		u, d := s.look(x)
+		if slope > 0 && d <= 0 {
+			s.climb(from, x, slope, d)
+		}
+		if b*u <= s.most*(1+1e-6) {
+			return
+		}
+		from, slope = x, d
+	}
+}
+
+// climb goes to the peak between two currents, from slopes of both signs. False position, the stale end's
+// slope halved.
+func (s *stretch) climb(a, b, da, db float64) {
+	side := 0
+	for range 40 {
+		i := (a*db - b*da) / (db - da)
+		if !(i > a && i < b) {
+			i = (a + b) / 2
+		}
+		v, d := s.look(i)
+		if math.Abs(d) <= 1e-3*v || b-a <= 1e-7*b {
+			return
+		}
+		if d > 0 {
+			a, da = i, d
+			if side > 0 {
+				db /= 2
+			}
+			side = 1
+		} else {
+			b, db = i, d
+			if side < 0 {
+				da /= 2
+			}
+			side = -1
+		}
+	}
+}
+
+// backwards reports whether below current i any cells give less without being bypassed, or bypass diodes
+// have a curve.
+func (l *line) backwards(i float64) bool {
+	for m := range l.elements {
+		e := &l.elements[m]
+		for g := range e.groups {
+			if gr := &e.groups[g]; gr.weakest < i && (i <= gr.take*(1+1e-6) || e.diode.is > 0) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // root returns the point between two currents at which the slope of power, falling, is zero. False

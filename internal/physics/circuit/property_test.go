@@ -265,3 +265,61 @@ func TestNothingConnected(t *testing.T) {
 		t.Error("a circuit without strings gives something")
 	}
 }
+
+// The best point, found by bounds, is the highest of the peaks, above any lowest voltage too; bypass and
+// mismatch are what the cells would give over it.
+func TestBestIsHighestPeak(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := shadeModule(18, 18)
+		m.DiodePerCell = rapid.Bool().Draw(t, "per cell")
+		s := NewSolver(Circuit{Strings: []String{{Modules: []Module{m, shadeModule(12, 12, 12)}, Series: 0.1 * quantity.Ohm}}, Series: 0.05 * quantity.Ohm})
+		for i := range 2 {
+			light := make([]quantity.Irradiance, 36)
+			for k := range light {
+				light[k] = quantity.Irradiance(800 * rapid.Float64Range(0, 1).Draw(t, "light"))
+			}
+			s.SetCells(0, i, light, quantity.Celsius(40))
+		}
+		got, want := s.Best(), highest(s.peaks())
+		if math.Abs(got.Power().Watts()-want.Power().Watts()) > 1e-6*want.Power().Watts() {
+			t.Fatalf("best %v at %v, highest peak %v at %v", got.Power(), got.Voltage, want.Power(), want.Voltage)
+		}
+		cells, over := s.SumOfCells().Watts(), s.Bypassed().Watts()
+		i := got.Current.Amperes()
+		if cells < got.Power().Watts()+0.15*i*i-1e-9 || over < 0 || over > cells-got.Power().Watts()-0.15*i*i+1e-6*cells {
+			t.Fatalf("cells alone %v W, best %v W, bypassed %v W", cells, got.Power().Watts(), over)
+		}
+		floor := rapid.Float64Range(0, 30).Draw(t, "lowest")
+		held := s.Operate(Window{Lowest: quantity.Voltage(floor)})
+		most := 0.0
+		for v := floor; v < s.Open().Volts(); v += 0.05 {
+			most = math.Max(most, v*s.CurrentAt(quantity.Voltage(v)).Amperes())
+		}
+		if p := held.Power().Watts(); p < most*(1-1e-5) || most > 0 && p > most*1.01 {
+			t.Fatalf("over %v V: %v W, by stepping %v W", floor, p, most)
+		}
+	})
+}
+
+// BenchmarkShaded is two modules in series with twelve lights on their cells.
+func BenchmarkShaded(b *testing.B) {
+	s := NewSolver(Circuit{Strings: []String{{Modules: []Module{shadeModule(18, 18), shadeModule(18, 18)}}}})
+	b.ReportAllocs()
+	var light [2][]quantity.Irradiance
+	for i := range light {
+		light[i] = make([]quantity.Irradiance, 36)
+		for k := range light[i] {
+			light[i][k] = quantity.Irradiance(900 - 15*float64(k%6))
+			if k < 3 {
+				light[i][k] = quantity.Irradiance(250 * float64(k+1))
+			}
+		}
+	}
+	for b.Loop() {
+		for i := range light {
+			s.SetCells(0, i, light[i], quantity.Celsius(40))
+		}
+		s.SumOfCells()
+		s.Best()
+	}
+}

@@ -42,6 +42,19 @@ func (a Array) Backfeed() quantity.Current {
 // more through it than its modules stand. Source: IEC 62548:2016, 6.5.3.
 func (a Array) NeedsFuse() bool { return a.Backfeed() > a.MaxFuse }
 
+// NeedsFuseDutch is NeedsFuse by another country's rule: none for one string or two; from three on when
+// the others drive more than 1.35 of what the modules stand. Source: NEN 1010:2020, 712.
+func (a Array) NeedsFuseDutch() bool {
+	return a.Strings > 2 && a.Backfeed().Amperes() > 1.35*a.MaxFuse.Amperes()
+}
+
+// FuseWindow returns the bounds between which the rating of a string's fuse must lie: above 1.5 and
+// below 2.4 of the string's short-circuit current. Source: IEC 62548:2016, 6.5.3.
+func (a Array) FuseWindow() (low, high quantity.Current) {
+	i := a.ShortCircuit.Amperes()
+	return quantity.Current(1.5 * i), quantity.Current(2.4 * i)
+}
+
 // StringFuse returns the least standard fuse above 1.5 and below 2.4 of the string's short-circuit
 // current that is at most the modules' largest. It returns false when none is. The fuse's voltage must
 // exceed the array's open voltage in the cold. Source: IEC 62548:2016, 6.5.3.
@@ -76,4 +89,20 @@ func InterruptRating(coldCranking quantity.Current) Breaking {
 		return Breaking{3000 * quantity.Ampere, 1500 * quantity.Ampere}
 	}
 	return Breaking{5000 * quantity.Ampere, 2500 * quantity.Ampere}
+}
+
+// LithiumBreaking is the fault current fuses must break on a lithium bank whose own is not known. Source:
+// ABYC E-11, by a second hand: 20 kA at 125 V of direct current where the bank drives over 10 kA.
+const LithiumBreaking = 20000 * quantity.Ampere
+
+// Reach is how far along the cable from a battery's post a fuse may sit.
+type Reach struct {
+	Bare     quantity.Length // ABYC E-11: 7 in
+	ISO      quantity.Length // ISO 10133:2000, by a second hand: 200 mm
+	Sheathed quantity.Length // ABYC E-11, from memory: 40 in, in conduit or sheath all the way
+}
+
+// FuseReach returns the reach of the boat rules, which caravans borrow.
+func FuseReach() Reach {
+	return Reach{Bare: 7 * quantity.Inch, ISO: 200 * quantity.Millimetre, Sheathed: 40 * quantity.Inch}
 }

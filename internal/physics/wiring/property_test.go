@@ -166,3 +166,18 @@ func BenchmarkResistance(b *testing.B) {
 		Resistance(r)
 	}
 }
+
+// The cold table never falls as it gets colder, is 1 from 25 °C up, and ends at -40 °C.
+func TestColdFactorRises(t *testing.T) {
+	last := 1.0
+	for air := 40.0; air >= -40; air -= 0.25 {
+		k, err := ColdFactor(quantity.Celsius(air))
+		if err != nil || k.Float() < last || air >= 25 && k.Float() != 1 {
+			t.Fatalf("at %g °C: factor %v after %v, %v", air, k, last, err)
+		}
+		last = k.Float()
+	}
+	if k, err := ColdFactor(quantity.Celsius(-40.1)); !errors.Is(err, ErrRange) || k != 0 {
+		t.Errorf("below the table: %v, %v", k, err)
+	}
+}

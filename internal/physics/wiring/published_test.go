@@ -205,3 +205,53 @@ func TestInterruptRating(t *testing.T) {
 		testkit.Published(t, b.Branch.Amperes(), testkit.Check{What: "interrupt rating of a branch fuse, A", Source: src, Want: c.branch, Tol: 1e-9})
 	}
 }
+
+// Source: NEC 2023 (NFPA 70), table 690.7(A), both ends of each of its thirteen bands.
+func TestColdTable(t *testing.T) {
+	src := cite.Source{Title: "NEC 2023 (NFPA 70)", Where: "table 690.7(A)"}
+	for _, c := range []struct{ warm, cold, want float64 }{{24, 20, 1.02}, {19, 15, 1.04}, {14, 10, 1.06}, {9, 5, 1.08}, {4, 0, 1.10}, {-1, -5, 1.12}, {-6, -10, 1.14},
+		{-11, -15, 1.16}, {-16, -20, 1.18}, {-21, -25, 1.20}, {-26, -30, 1.21}, {-31, -35, 1.23}, {-36, -40, 1.25}} {
+		for _, air := range []float64{c.warm, c.cold} {
+			k, err := ColdFactor(quantity.Celsius(air))
+			if err != nil {
+				t.Fatal(err)
+			}
+			testkit.Published(t, k.Float(), testkit.Check{What: "factor on open volts, " + quantity.Celsius(air).String(), Source: src, Want: c.want, Tol: 1e-9})
+		}
+	}
+	k, err := ColdFactor(quantity.Celsius(-20))
+	if err != nil {
+		t.Fatal(err)
+	}
+	testkit.Published(t, 2*24.3*k.Float(), testkit.Check{What: "two of 24.3 V at -20 °C by the table, V", Source: src, Want: 57.35, Tol: 0.005})
+}
+
+// Source: IEC 62548:2016, 6.5.3, worked: 12.28 A strings, 20 A modules, four in parallel; ABYC E-11 and EN ISO 13590 for distances.
+func TestFuseWindowAndReach(t *testing.T) {
+	src := cite.Source{Title: "IEC 62548:2016", Where: "6.5.3, worked example"}
+	low, high := Array{Strings: 4, ShortCircuit: 12.28 * quantity.Ampere, MaxFuse: 20 * quantity.Ampere}.FuseWindow()
+	testkit.Published(t, low.Amperes(), testkit.Check{What: "least string fuse, A", Source: src, Want: 18.42, Tol: 0.005})
+	testkit.Published(t, high.Amperes(), testkit.Check{What: "greatest string fuse, A", Source: src, Want: 29.47, Tol: 0.005})
+	boat := cite.Source{Title: "ABYC E-11 (marine electrical)", Where: "distance of a fuse from the source"}
+	testkit.Published(t, FuseReach().Bare.Millimetres(), testkit.Check{What: "fuse from the post, mm", Source: boat, Want: 178, Tol: 0.5})
+	testkit.Published(t, FuseReach().Sheathed.Millimetres(), testkit.Check{What: "fuse from the post in a sheath, mm", Source: memory(boat), Want: 1016, Tol: 0.5})
+	testkit.Published(t, FuseReach().ISO.Millimetres(), testkit.Check{What: "fuse from the post, mm", Source: cite.Source{Title: "ISO 10133:2000", Where: "by a second hand"}, Want: 200, Tol: 0.5})
+}
+
+// Source: NEN 1010:2020, 712: none for one or two strings, whatever the modules stand; needed when 1.35 of that is below the backfeed.
+func TestDutchRule(t *testing.T) {
+	src := cite.Source{Title: "NEN 1010:2020", Where: "712, fuses of strings"}
+	needs := func(n int, isc quantity.Current) float64 {
+		if (Array{Strings: n, ShortCircuit: isc, MaxFuse: 10 * quantity.Ampere}).NeedsFuseDutch() {
+			return 1
+		}
+		return 0
+	}
+	for _, c := range []struct {
+		n    int
+		isc  quantity.Current
+		want float64
+	}{{1, 20 * quantity.Ampere, 0}, {2, 20 * quantity.Ampere, 0}, {3, 6.7 * quantity.Ampere, 0}, {3, 6.8 * quantity.Ampere, 1}} {
+		testkit.Published(t, needs(c.n, c.isc), testkit.Check{What: "fuse in each string, 1 for needed", Source: src, Want: c.want, Tol: 1e-9})
+	}
+}

@@ -108,7 +108,7 @@ var rooms = []struct{ word, key string }{
 	{"uplift", "mounting"}, {"creep", "mounting"}, {"unzip", "mounting"}, {"tape", "mounting"}, {"skin", "mounting"}, {"bond", "mounting"}, {"adhes", "mounting"},
 	{"service", "mounting"}, {"fasten", "mounting"}, {"movement", "mounting"}, {"fabric", "mounting"}, {"porosity", "mounting"}, {"entry", "mounting"},
 	{"condens", "mounting"}, {"secur", "mounting"}, {"front-edge", "mounting"}, {"cover", "mounting"}, {"peel", "mounting"}, {"thread", "mounting"}, {"seam", "mounting"}, {"mount", "mounting"},
-	{"roof", "roof"}, {"fit", "roof"}, {"gap", "roof"}, {"height", "roof"}, {"mass", "roof"}, {"strut", "roof"}, {"span", "roof"}, {"edge", "roof"}, {"walk", "roof"},
+	{"roof", "roof"}, {"rack", "roof"}, {"exit", "roof"}, {"fit", "roof"}, {"gap", "roof"}, {"height", "roof"}, {"mass", "roof"}, {"strut", "roof"}, {"span", "roof"}, {"edge", "roof"}, {"walk", "roof"},
 	{"load", "roof"}, {"camber", "roof"}, {"bend", "roof"}, {"centre", "roof"}, {"outline", "roof"}, {"expansion", "roof"}, {"hinge", "roof"}, {"lid", "roof"}, {"keep", "roof"},
 }
 

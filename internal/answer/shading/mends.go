@@ -1,0 +1,374 @@
+package shading
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/base/shape"
+	"noonmark/internal/build/build"
+	"noonmark/internal/physics/shade"
+)
+
+// Effort is what a mend asks for.
+type Effort int
+
+const (
+	Replug   Effort = iota // other plugs, the same modules where they are
+	Setting                // another controller, or another habit of this one
+	Placing                // before gluing; after, the module has to come off
+	Obstacle               // the thing itself goes, or moves far off
+)
+
+// String says what the effort is.
+func (e Effort) String() string {
+	return [...]string{"plugs and cable only", "another controller or setting", "before gluing", "the thing goes elsewhere"}[e]
+}
+
+// Mend is a change and what it gives in a year.
+type Mend struct {
+	What   string
+	Effort Effort
+	Gain   quantity.Energy // of a year; negative: it costs
+	Note   string          // what to mind
+	Module string          // for a place or turn, the module and where it goes
+	X, Y   quantity.Length
+	Turn   quantity.Angle
+}
+
+// worth is the least gain of a year, of what is offered, that a mend is counted for.
+const worth = 0.01
+
+// Cheapest returns the mend that asks for least among those worth it, the one of most gain among equals,
+// and whether there is one.
+func (a *Answer) Cheapest() (Mend, bool) {
+	best, ok := Mend{}, false
+	for _, m := range a.Mends {
+		if m.Gain.Joules() < worth*a.Offered.Year.Joules() {
+			continue
+		}
+		if !ok || m.Effort < best.Effort || m.Effort == best.Effort && m.Gain > best.Gain {
+			best, ok = m, true
+		}
+	}
+	return best, ok
+}
+
+// Worst returns the thing that costs most in a year, and whether any costs anything.
+func (a *Answer) Worst() (Cost, bool) {
+	var worst Cost
+	for _, c := range a.Obstacles {
+		if c.Loss.Year > worst.Loss.Year {
+			worst = c
+		}
+	}
+	return worst, worst.Loss.Year > 0
+}
+
+// candidate is a changed build.
+type candidate struct {
+	mend  Mend
+	build *build.Build
+}
+
+// mends returns what turning, moving, other wiring and another habit of the controller would give, by
+// falling gain. Every one is run through the year in the same weather.
+func mends(ctx context.Context, b *build.Build, s span, a *Answer, o Options) ([]Mend, error) {
+	out := parallels(b)
+	out = append(out, trackers(b)...)
+	for m := range b.Modules {
+		out = append(out, turns(b, m)...)
+		out = append(out, moves(b, m)...)
+	}
+	gains := make([]float64, len(out))
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	var failed error
+	next := 0
+	for range runtime.GOMAXPROCS(0) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for {
+				mu.Lock()
+				i := next
+				next++
+				stop := failed != nil
+				mu.Unlock()
+				if i >= len(out) || stop {
+					return
+				}
+				changed := *out[i].build
+				changed.Trip.Legs = s.build.Trip.Legs
+				r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every})
+				mu.Lock()
+				if err != nil && failed == nil {
+					failed = err
+				} else if err == nil {
+					gains[i] = r.Offered.Joules()*s.scale - a.Offered.Year.Joules()
+				}
+				mu.Unlock()
+			}
+		}()
+	}
+	wg.Wait()
+	if failed != nil {
+		return nil, failed
+	}
+	var list []Mend
+	for i := range out {
+		m := out[i].mend
+		m.Gain = quantity.Energy(gains[i])
+		list = append(list, m)
+	}
+	for _, c := range a.Obstacles {
+		if !c.Caster.Surface {
+			list = append(list, Mend{What: "do without " + c.Name, Effort: Obstacle, Gain: c.Loss.Year, Note: "or put it where its shadow falls clear of the cells, as north of them as the parked heading allows"})
+		}
+	}
+	list = bestPlaces(list)
+	slices.SortStableFunc(list, func(x, y Mend) int { return cmp.Compare(y.Gain, x.Gain) })
+	return list, nil
+}
+
+// bestPlaces keeps the best place of each module.
+func bestPlaces(list []Mend) []Mend {
+	best := map[string]Mend{}
+	for _, m := range list {
+		if m.Module != "" && m.Turn < 0 {
+			if old, ok := best[m.Module]; !ok || m.Gain > old.Gain {
+				best[m.Module] = m
+			}
+		}
+	}
+	return slices.DeleteFunc(list, func(m Mend) bool { return m.Module != "" && m.Turn < 0 && best[m.Module] != m })
+}
+
+// parallels wires modules of one type, in series on a charger, side by side.
+func parallels(b *build.Build) []candidate {
+	var out []candidate
+	for c := range b.Chargers {
+		ch := &b.Chargers[c]
+		if len(ch.Strings) != 1 || len(b.Strings[ch.Strings[0]].Modules) < 2 {
+			continue
+		}
+		old := b.Strings[ch.Strings[0]]
+		if slices.ContainsFunc(old.Modules, func(m int) bool { return b.Modules[m].Type != b.Modules[old.Modules[0]].Type }) {
+			continue
+		}
+		changed := *b
+		changed.Strings, changed.Chargers = slices.Clone(b.Strings), slices.Clone(b.Chargers)
+		changed.Chargers[c].Strings = nil
+		for _, m := range old.Modules {
+			s := old
+			s.Modules = []int{m}
+			changed.Chargers[c].Strings = append(changed.Chargers[c].Strings, len(changed.Strings))
+			changed.Strings = append(changed.Strings, s)
+		}
+		note := "the current adds up: check cable, input amperes and the hot working voltage anew"
+		if len(old.Modules) > 2 {
+			note += "; three strings or more want a fuse each"
+		}
+		out = append(out, candidate{Mend{What: fmt.Sprintf("wire the modules of %s in parallel", old.Name), Effort: Replug, Note: note}, &changed})
+	}
+	return out
+}
+
+// trackers gives a controller the habit of looking for the highest peak.
+func trackers(b *build.Build) []candidate {
+	var out []candidate
+	for c := range b.Chargers {
+		if b.Chargers[c].Tracking == build.GlobalPeak {
+			continue
+		}
+		changed := *b
+		changed.Chargers = slices.Clone(b.Chargers)
+		changed.Chargers[c].Tracking = build.GlobalPeak
+		out = append(out, candidate{Mend{What: fmt.Sprintf("a controller at %s that looks for the highest peak", b.Chargers[c].Name), Effort: Setting}, &changed})
+	}
+	return out
+}
+
+// turns turns a module by a quarter about its middle, or about the corner where that is the only way to fit.
+func turns(b *build.Build, m int) []candidate {
+	mod := b.Modules[m]
+	low, high := b.Footprint(&mod)
+	mod.Turn = quantity.Angle(math.Mod(mod.Turn.Degrees()+90, 360)) * quantity.Degree
+	l, h := b.Footprint(&mod)
+	mod.X = (low.X+high.X)/2 - (h.X-l.X)/2
+	mod.Y = (low.Y+high.Y)/2 - (h.Y-l.Y)/2
+	changed := with(b, m, mod)
+	if !fits(changed, m) {
+		place, ok := nearestPlace(changed, m)
+		if !ok {
+			return nil
+		}
+		changed = place
+	}
+	to := changed.Modules[m]
+	return []candidate{{Mend{What: fmt.Sprintf("turn %s by 90°, its front left corner at [%s, %s]", mod.Name, metres(to.X), metres(to.Y)), Effort: Placing,
+		Module: mod.Name, X: to.X, Y: to.Y, Turn: to.Turn}, changed}}
+}
+
+func metres(l quantity.Length) string { return fmt.Sprintf("%.2f m", l.Metres()) }
+
+// with returns b with a module in another place.
+func with(b *build.Build, m int, mod build.Module) *build.Build {
+	changed := *b
+	changed.Modules = slices.Clone(b.Modules)
+	changed.Modules[m] = mod
+	return &changed
+}
+
+// edge is how far a module keeps from the surface's edge and from other modules and things when moved.
+const edge = 20 * quantity.Millimetre
+
+// fits reports whether a module lies on its surface and clear of others and of what stands there.
+func fits(b *build.Build, m int) bool {
+	mod := &b.Modules[m]
+	low, high := b.Footprint(mod)
+	box := shape.Box{Low: shape.Point{X: (low.X - edge).Metres(), Y: (low.Y - edge).Metres()}, High: shape.Point{X: (high.X + edge).Metres(), Y: (high.Y + edge).Metres()}}
+	var c shape.Cutter
+	if c.Left(box.Rectangle(), build.Plan(b.Surfaces[mod.Surface].Outline).Pieces()) > 1e-6 {
+		return false
+	}
+	for k := range b.Modules {
+		if k == m || b.Modules[k].Surface != mod.Surface {
+			continue
+		}
+		l, h := b.Footprint(&b.Modules[k])
+		if box.Meets(shape.Box{Low: shape.Point{X: l.X.Metres(), Y: l.Y.Metres()}, High: shape.Point{X: h.X.Metres(), Y: h.Y.Metres()}}) {
+			return false
+		}
+	}
+	whole := box.Rectangle().Area()
+	for k := range b.Obstacles {
+		o := &b.Obstacles[k]
+		if o.Surface == mod.Surface && o.Base <= 0 && whole-c.Left(box.Rectangle(), build.Plan(o.Outline).Pieces()) > 1e-6 {
+			return false
+		}
+	}
+	return true
+}
+
+// grid is the step of places tried.
+const grid = 0.05
+
+// places calls yield with b for each place of the grid where module m fits.
+func places(b *build.Build, m int, yield func(*build.Build)) {
+	mod := b.Modules[m]
+	box := build.Plan(b.Surfaces[mod.Surface].Outline).Bounds()
+	for x := box.Low.X + edge.Metres(); x < box.High.X; x += grid {
+		for y := box.Low.Y + edge.Metres(); y < box.High.Y; y += grid {
+			mod.X, mod.Y = quantity.Length(x), quantity.Length(y)
+			if c := with(b, m, mod); fits(c, m) {
+				yield(c)
+			}
+		}
+	}
+}
+
+// nearestPlace returns the place nearest to where the module is.
+func nearestPlace(b *build.Build, m int) (best *build.Build, ok bool) {
+	at := b.Modules[m]
+	least := math.Inf(1)
+	places(b, m, func(c *build.Build) {
+		d := math.Hypot((c.Modules[m].X - at.X).Metres(), (c.Modules[m].Y - at.Y).Metres())
+		if d < least {
+			best, least = c, d
+		}
+	})
+	return best, best != nil
+}
+
+// tried is how many of the places that look best by their light are run.
+const tried = 2
+
+// moves returns the module in the places where the weakest cells of its groups get most light. Turn is -1 in
+// their mends: the same as before.
+func moves(b *build.Build, m int) []candidate {
+	type scored struct {
+		build *build.Build
+		score float64
+	}
+	suns, weights := suns(b)
+	var list []scored
+	places(b, m, func(c *build.Build) { list = append(list, scored{c, score(c, m, suns, weights)}) })
+	slices.SortStableFunc(list, func(x, y scored) int { return cmp.Compare(y.score, x.score) })
+	now := score(b, m, suns, weights)
+	var out []candidate
+	for _, s := range list {
+		if len(out) == tried || s.score <= now*1.002 {
+			break
+		}
+		to := s.build.Modules[m]
+		if slices.ContainsFunc(out, func(c candidate) bool {
+			return math.Hypot((c.mend.X-to.X).Metres(), (c.mend.Y-to.Y).Metres()) < 3*grid
+		}) {
+			continue
+		}
+		out = append(out, candidate{Mend{What: fmt.Sprintf("move %s, its front left corner to [%s, %s]", to.Name, metres(to.X), metres(to.Y)), Effort: Placing,
+			Module: to.Name, X: to.X, Y: to.Y, Turn: -1}, s.build})
+	}
+	return out
+}
+
+// suns returns directions of the sun in the vehicle's frame over the year of the longest stay, with the
+// share of the beam each stands for: all round where the heading is free.
+func suns(b *build.Build) (out []shade.Vector, weights []float64) {
+	l := &b.Trip.Legs[longest(b)]
+	lat := l.Place.Latitude.Radians()
+	headings := []float64{l.Heading.Radians()}
+	if l.HeadingFree {
+		headings = []float64{0, 1.6, 3.1, 4.7}
+	}
+	for _, declination := range []float64{-0.38, -0.2, 0, 0.2, 0.38} {
+		for h := -6.0; h <= 6; h++ {
+			w := h * math.Pi / 12
+			sin := math.Sin(lat)*math.Sin(declination) + math.Cos(lat)*math.Cos(declination)*math.Cos(w)
+			if sin < 0.1 {
+				continue
+			}
+			azimuth := math.Atan2(-math.Cos(declination)*math.Sin(w), math.Cos(lat)*math.Sin(declination)-math.Sin(lat)*math.Cos(declination)*math.Cos(w))
+			for _, heading := range headings {
+				out = append(out, shade.SunFrom(quantity.Angle(azimuth), quantity.Angle(math.Asin(sin)), quantity.Angle(heading)))
+				weights = append(weights, sin)
+			}
+		}
+	}
+	return out, weights
+}
+
+// score returns the light of the weakest cells of a module's groups over the directions, of an unshaded
+// one's.
+func score(b *build.Build, m int, suns []shade.Vector, weights []float64) float64 {
+	one := *b
+	one.Modules = b.Modules[m : m+1]
+	scene, _ := forecast.SceneOf(&one, b.Trip.Legs[longest(b)].Posture, nil)
+	c := shade.NewCaster(scene)
+	cells := b.Cells(&b.Modules[m])
+	lit := make([]float64, len(cells))
+	got, whole := 0.0, 0.0
+	for k, sun := range suns {
+		groups := map[int]float64{}
+		c.Lit(sun, lit)
+		n := 0.0
+		for i, x := range lit {
+			if least, ok := groups[cells[i].Group]; !ok || x < least {
+				groups[cells[i].Group] = x
+			}
+		}
+		for _, x := range groups {
+			n += x
+		}
+		got += weights[k] * n / float64(len(groups))
+		whole += weights[k]
+	}
+	return got / math.Max(whole, 1e-9)
+}
