@@ -3,9 +3,11 @@ package cli
 import (
 	"fmt"
 	"io"
+	"math"
 
 	"github.com/spf13/cobra"
 
+	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/sheet/book"
 	"noonmark/internal/sheet/sheet"
@@ -49,7 +51,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 				return err
 			}
 			sheets := sheet.All(j)
-			sheets = append(sheets, book.Cards(looseEdge), book.Papers())
+			sheets = append(sheets, book.Cards(looseEdge(j.Findings)), book.Papers())
 			if err := out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
 				return err
 			}
@@ -64,9 +66,17 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 	return c
 }
 
-// looseEdge is the card's limit where no computed one is at hand. Source: handbook B3, the most that is let pass
-// before a long leg.
-const looseEdge = "more than 20 mm loose: do not drive."
+// looseEdge is the card's limit of a loose front edge: the least that the unzip rule allows for a module, and
+// 20 mm at the most. Source: handbook B3, the most that is let pass before a long leg.
+func looseEdge(list []check.Finding) string {
+	least := 20.0 // mm
+	for _, f := range list {
+		if f.ID == "unzip" && f.Unit == "cm" && f.Value > 0 {
+			least = min(least, 10*f.Value)
+		}
+	}
+	return fmt.Sprintf("more than %.0f mm loose: do not drive.", math.Floor(least))
+}
 
 // flags adds -o and --force to a command.
 func (o *output) flags(c *cobra.Command, what string) {

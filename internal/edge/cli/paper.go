@@ -114,6 +114,7 @@ func jobOf(ctx context.Context, s *Streams, b *openedBuild, o forecast.Options) 
 	if err != nil {
 		return sheet.Job{}, misuse("%v", err)
 	}
+	findings = append(findings, check.Mounting(&b.build)...)
 	a, err := runTrip(ctx, s, b, o)
 	if err != nil {
 		return sheet.Job{}, err

@@ -58,7 +58,7 @@ func opened(t *testing.T, path string) (sheet.Job, book.Stamp) {
 	return j, st
 }
 
-// The book of each example has 8 to 16 pages, each with its number, and every figure's and table's title, every
+// The book of each example has 8 to 20 pages, each with its number, and every figure's and table's title, every
 // verdict, caution, assumption and source of its sheets, as another program reads them.
 func TestBook(t *testing.T) {
 	for _, e := range examples.All() {
@@ -70,7 +70,7 @@ func TestBook(t *testing.T) {
 		}
 		j, _ := opened(t, van)
 		pages := pdfText(t, pdf)
-		if n := len(pages); n < 8 || n > 16 || !strings.Contains(out, fmt.Sprintf("%d pages", n)) {
+		if n := len(pages); n < 8 || n > 20 || !strings.Contains(out, fmt.Sprintf("%d pages", n)) {
 			t.Errorf("%s: %d pages; %s", e.Name, n, out)
 		}
 		for i, p := range pages {
@@ -88,7 +88,7 @@ func TestBook(t *testing.T) {
 				t.Errorf("%s: the book has no %s %q", e.Name, what, s)
 			}
 		}
-		for _, s := range append(sheet.All(j), book.Cards(looseEdge), book.Papers()) {
+		for _, s := range append(sheet.All(j), book.Cards(looseEdge(j.Findings)), book.Papers()) {
 			want("sheet", s.Title)
 			for _, f := range s.Figures {
 				want("figure", f.Title)
@@ -102,12 +102,14 @@ func TestBook(t *testing.T) {
 				}
 			}
 			for _, v := range s.Verdicts {
-				want("verdict", v.Title)
+				rule, subject, _ := strings.Cut(v.Title, ", ") // several subjects may share a row
+				want("rule", rule)
+				want("subject", subject)
 				want("source", v.Source)
 			}
 		}
 		for _, a := range j.Assumed {
-			want("assumption's value", a.Value)
+			want("assumption", a.What+": "+a.Value)
 		}
 	}
 }
@@ -119,7 +121,7 @@ func TestPagesClean(t *testing.T) {
 		j, st := opened(t, path)
 		for _, paper := range []book.Paper{book.A4, book.Letter} {
 			st.Paper = paper
-			pages := book.Pages(st, append(sheet.All(j), book.Cards(looseEdge), book.Papers()))
+			pages := book.Pages(st, append(sheet.All(j), book.Cards(looseEdge(j.Findings)), book.Papers()))
 			tiles, err := book.TemplatePages(st, j.Build, book.Cut{Surface: j.Build.Modules[0].Surface})
 			if err != nil {
 				t.Fatal(err)

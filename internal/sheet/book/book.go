@@ -89,14 +89,17 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 	cw := columnWidth(full, s.Columns)
 	body := bodyBlocks(s, cw)
 	groups := grouped(s.Figures)
-	under, fits := 0.0, len(groups) < 2
+	under, fits, split := 0.0, len(groups) < 2, false
 	if len(groups) > 1 {
 		full = w - 2*edge
 		cw = columnWidth(full, s.Columns)
 		body = bodyBlocks(s, cw)
 	} else if len(s.Figures) > 0 && len(body) > 0 {
 		under, fits = needed(columnsIn(full, begin, bottom, cw), body, 0.5*(bottom-begin))
-		if !fits {
+		if total := shares(s.Figures); !fits && total <= 0.6 { // begins under them and goes on
+			split = true
+			under = (1 - total) * (bottom - begin)
+		} else if !fits {
 			under, full = 0, w-2*edge
 			cw = columnWidth(full, s.Columns)
 			body = bodyBlocks(s, cw)
@@ -107,8 +110,8 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 		first := n == 0
 		p := laid{scene: draw.New(s.Title, w, h)}
 		wide := w - 2*edge
-		beside := first && withMargin || n < len(groups) && len(side) > 0
-		if first || beside {
+		beside := first && withMargin || (n < len(groups) || split) && len(side) > 0
+		if first || beside || split {
 			wide = field
 		}
 		frame(p.scene, w, h, beside)
@@ -135,7 +138,7 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 					under += more + 3
 				}
 			}
-			if under > 0 {
+			if under > 0 && !split {
 				under += 2
 			}
 			y = figures(&p, groups[n], edge+inside, y, wide-2*inside, bottom-under)
@@ -147,7 +150,7 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 				p.scene.Path(draw.Style{Stroke: draw.Fine, Width: 0.2, Dash: []float64{2, 1.5}}, draw.Point{X: x, Y: c.y}, draw.Point{X: x, Y: bottom})
 			}
 		}
-		if n >= len(groups) || first && fits {
+		if n >= len(groups) || first && (fits || split) {
 			cols := columnsIn(wide, y, bottom, cw)
 			if balanced, ok := needed(cols, body, bottom-y); ok {
 				for i := range cols {
@@ -215,13 +218,19 @@ func grouped(list []sheet.Figure) [][]sheet.Figure {
 	return out
 }
 
-// figures draws figures one under the other, by their shares of the height, and returns where they
-// end.
-func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
+// shares returns the height that figures ask for, 1 for a page.
+func shares(list []sheet.Figure) float64 {
 	sum := 0.0
 	for _, f := range list {
 		sum += f.Share
 	}
+	return sum
+}
+
+// figures draws figures one under the other, by their shares of the height, and returns where they
+// end.
+func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
+	sum := shares(list)
 	whole := bottom - y
 	for _, f := range list {
 		high := whole*f.Share/sum - 5
@@ -266,7 +275,9 @@ func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene 
 	if room := h - edge - foot - 3 - y; room > 45 {
 		for i := range sheets {
 			if sheets[i].Key == "roof" && len(sheets[i].Figures) > 0 {
-				s.Place(sheets[i].Figures[0].Draw(w-2*edge-margin-8, room), draw.Point{X: edge + 4, Y: y})
+				if d := sheets[i].Figures[0].Draw(w-2*edge-margin-8, room); len(d.Clashes()) == 0 { // where it is not too small for its words
+					s.Place(d, draw.Point{X: edge + 4, Y: y})
+				}
 			}
 		}
 	}

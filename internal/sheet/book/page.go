@@ -146,6 +146,7 @@ func heading(text string, width float64) []block {
 
 // listBlocks sets a list: to tick, or as plain paragraphs.
 func listBlocks(l sheet.List, width float64) []block {
+	small := width < 70 && !l.Tick
 	out := heading(l.Title, width)
 	if l.Why != "" {
 		why := lines(draw.Text{Size: 2.7, Ink: draw.Fine}, width, 3.5, 1, l.Why)
@@ -159,11 +160,14 @@ func listBlocks(l sheet.List, width float64) []block {
 		if l.Tick {
 			indent = 5
 		}
-		size := 2.8
+		size, after := 2.8, 1.3
+		if small {
+			size, after = 2.5, 0.9
+		}
 		if l.Tick {
 			size = 3.4
 		}
-		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.9, 1.3, text)
+		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.8, after, text)
 		if l.Tick && len(b) > 0 {
 			first := b[0].draw
 			b[0].draw = func(s *draw.Scene, x, y float64) {
@@ -181,7 +185,10 @@ func listBlocks(l sheet.List, width float64) []block {
 
 // tableBlocks sets a table: columns as wide as they need, the widest wrapped until all fit.
 func tableBlocks(t sheet.Table, width float64) []block {
-	const size, gap, leading = 2.7, 3.0, 3.5
+	size, gap, leading := 2.7, 3.0, 3.5
+	if t.Fine {
+		size, leading = 2.4, 3.0
+	}
 	n := len(t.Head)
 	room := width
 	const bar = 30.0
@@ -211,6 +218,22 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			w += v
 		}
 		return w
+	}
+	if t.Fine && sum() > room { // the longest text gets what the others leave
+		widest := 0
+		for c := range wide {
+			if wide[c] > wide[widest] {
+				widest = c
+			}
+		}
+		rest := room - gap*float64(n-1)
+		for c := range wide {
+			if c != widest {
+				wide[c] = min(wide[c], 0.19*room)
+				rest -= wide[c]
+			}
+		}
+		wide[widest] = max(20, rest)
 	}
 	for over := sum() - room; over > 0.01; over = sum() - room {
 		widest, next := 0, 0.0
@@ -302,7 +325,7 @@ func marginBlocks(s *sheet.Sheet, width float64) []block {
 	if len(out) > 0 {
 		out[len(out)-1].high += 2.5
 	}
-	for _, v := range s.Verdicts {
+	for _, v := range sheet.Beside(s.Verdicts) {
 		out = append(out, verdictBlocks(v, width)...)
 	}
 	for i, c := range s.Cautions {

@@ -120,10 +120,10 @@ func patternOf(b *build.Build, c Cut) (*pattern, error) {
 			p.notes = append(p.notes, note{draw.Point{X: x1 + (x2-x1)/5 + 12, Y: y1 + 45}, "foot: a suggestion; the frame's own holes have the last word", false})
 		}
 		p.notes = append(p.notes,
-			note{draw.Point{X: x1 + 5, Y: y1 + 9}, m.Name + ", front left corner", true}, note{draw.Point{X: x2 - 58, Y: y1 + 9}, m.Name + ", rear left corner", true},
-			note{draw.Point{X: x1 + 5, Y: y2 - 5}, m.Name + ", front right corner", true}, note{draw.Point{X: x2 - 58, Y: y2 - 5}, m.Name + ", rear right corner", true},
+			note{draw.Point{X: x1 + 5, Y: y1 + 9}, m.Name + ", front left corner", true}, note{draw.Point{X: x2 - 8 - draw.Width(draw.Bold, 4, m.Name+", rear left corner"), Y: y1 + 9}, m.Name + ", rear left corner", true},
+			note{draw.Point{X: x1 + 5, Y: y2 - 5}, m.Name + ", front right corner", true}, note{draw.Point{X: x2 - 8 - draw.Width(draw.Bold, 4, m.Name+", rear right corner"), Y: y2 - 5}, m.Name + ", rear right corner", true},
 			note{draw.Point{X: mx + 3, Y: my}, m.Name, true},
-			note{draw.Point{X: x1 + 70, Y: y1 + 9}, "full: edge of the module; dashed: masking tape, 3 mm out; dotted: cells", false})
+			note{draw.Point{X: x1 + 5, Y: y1 + 16}, "full: edge of the module; dashed: masking tape, 3 mm out; dotted: cells", false})
 	}
 	for i := range b.Obstacles {
 		o := &b.Obstacles[i]

@@ -177,6 +177,9 @@ func (s *Scene) Arc(st Style, at Point, radius, from, to float64) {
 	s.Path(st, points...)
 }
 
+// Plain puts letters of the trade that the type lacks in other words.
+func Plain(text string) string { return strings.ReplaceAll(text, "⎓", "DC") }
+
 // Write sets a line of type. A letter the type does not have is printed as a question mark and stands
 // in Missing.
 func (s *Scene) Write(t Text) {
@@ -186,7 +189,7 @@ func (s *Scene) Write(t Text) {
 	if t.Ink == None {
 		t.Ink = Line
 	}
-	t.Text = strings.Join(strings.Fields(t.Text), " ")
+	t.Text = strings.Join(strings.Fields(Plain(t.Text)), " ")
 	if t.Text != "" {
 		s.add(item{kind: words, points: []Point{t.At}, text: t})
 	}

@@ -83,7 +83,7 @@ func Width(f Face, size float64, text string) float64 {
 func Wrap(f Face, size, width float64, text string) []string {
 	var lines []string
 	line := ""
-	for word := range strings.FieldsSeq(text) {
+	for word := range strings.FieldsSeq(Plain(text)) {
 		joined := word
 		if line != "" {
 			joined = line + " " + word

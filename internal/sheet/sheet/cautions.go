@@ -28,14 +28,14 @@ var cautions = []Caution{
 	{"Air and the way out", "Vents of heater, fridge and gas stay open under the modules; a hatch that is a way out opens fully with everything fitted.", []string{"roof"}},
 	{"What flies off kills", "Modules have left roofs on the road, and people behind them died. Look at every edge and fastener before every long drive; when in doubt, take it off.", []string{"mounting", "roof"}},
 	{"Height and open hatches", "The roof is higher now: measure, write it where the driver sees it. Walk round once before you drive.", []string{"roof"}},
-	{"Lightning", "With thunder about, off the roof and away from the cables; open the disconnects while it is far.", []string{"roof"}},
+	{"Lightning", "With thunder about, off the roof and away from the cables; open the disconnects while it is far.", []string{"sun"}},
 	{"Solvent, heat and sheet", "Vapour collects in a closed lid and a plastic sheet makes sparks when pulled. Doors open, nothing that burns, earthed hands.", []string{"mounting"}},
 	{"Water that stays", "A seam that traps water ages the module, the skin and the joint. Drains free, gaps open at the low side, no puddle under a plug.", []string{"mounting"}},
 	{"Hot skin", "A dark roof passes 60 °C. Bare metal burns at 65 to 70 °C in a second, anything at 51 °C in a minute; kneeling counts as long. Morning work, gloves, a pad.", []string{"mounting", "sun"}},
 	{"Sixty volts", "Above 60 V of direct current other rules hold and in many places other people may do the work. A cold morning counts, not the label.", []string{"wiring"}},
 	{"Mains", "Wiring behind an inverter or a shore plug is not covered here. Follow the local code; where it asks for a licensed electrician, ask one.", []string{"needs"}},
 	{"Which code", "Vehicles, boats and houses have different ones, and they differ by country: EN 1648, IEC 60364-7-721, ISO 13297, ABYC E-11, NEC 551 and 552, NFPA 1192, AS/NZS 3001.2. Check the edition in force where you are.", []string{"basis"}},
-	{"Things that stick out", "Laws on external projections, lamps and mass reach what you add to a roof. Ask before the inspection does.", []string{"roof", "mounting"}},
+	{"Things that stick out", "Laws on external projections, lamps and mass reach what you add to a roof. Ask before the inspection does.", []string{"mounting"}},
 	{"Who may do it", "In some countries an owner may work on low voltage and not on mains, in others on neither. This book is no licence.", []string{"basis"}},
 	{"Medical devices", "A forecast is no promise. Whoever must breathe or be cooled by this battery needs a second source and a plan.", []string{"needs", "trip"}},
 }
@@ -49,13 +49,4 @@ func cautionsOf(key string) []string {
 		}
 	}
 	return out
-}
-
-// allCautions returns every caution as a list, for the end of the book.
-func allCautions() List {
-	l := List{Title: "All cautions", Why: "Each also stands on the sheet where the hand meets it."}
-	for _, c := range cautions {
-		l.Lines = append(l.Lines, c.Title+". "+c.Text)
-	}
-	return l
 }

@@ -109,8 +109,8 @@ func Mounting(j Job) Sheet {
 			kinds = append(kinds, m.Attachment)
 		}
 	}
-	s.Figures = []Figure{{Title: "Section through the mounting, not to scale", Share: 0.46, Draw: func(w, h float64) *draw.Scene { return layers(kinds, w, h) }}}
-	s.Tables = []Table{bondTable(j), findingsTable(s.Verdicts)}
+	s.Figures = []Figure{{Title: "Section through the mounting, not to scale", Share: 0.4, Draw: func(w, h float64) *draw.Scene { return layers(kinds, w, h) }}}
+	s.Tables = append([]Table{bondTable(j)}, ruleTables(s.Verdicts)...)
 	s.Lead = count(s.Verdicts)
 	if len(s.Verdicts) == 0 {
 		s.Lead = "No mounting rule was applied to this build: what is below is what the bond takes, and not whether it holds."
@@ -127,15 +127,6 @@ func Mounting(j Job) Sheet {
 		"Order of a surface: clean, abrade, clean, wipe, prime thin, place once, roll with a firm hand."}
 	s.Sources = sourcesOf(s.Verdicts)
 	return s
-}
-
-// findingsTable lists verdicts with their figures, for print.
-func findingsTable(list []Verdict) Table {
-	t := Table{Title: "Rules of this sheet", Head: []string{"mark", "rule", "figure", "verdict"}}
-	for _, v := range list {
-		t.Rows = append(t.Rows, []string{fmt.Sprint(v.Mark), v.Title, v.Figure, v.Word})
-	}
-	return t
 }
 
 // rounded prints a temperature to a degree.

@@ -87,6 +87,7 @@ func Roof(j Job) Sheet {
 			s.Values = append(s.Values, Value{r[0] + ", from front and left", r[2] + ", " + r[3]})
 		}
 	}
+	s.Tables = append(s.Tables, ruleTables(s.Verdicts)...)
 	s.Lead = fmt.Sprintf("%d modules, %s W and %s, on the %s. %s", len(b.Modules), whole(power), quantity.Mass(mass).Text(st), surfaceNames(b, surfaces), count(s.Verdicts))
 	s.Notes = []string{"Dimensions in " + unitOf(b) + ", from the front left corner. Check them on the vehicle before you cut: roofs are seldom square.",
 		"Cables are drawn to where they would leave the roof: the build gives their length and not their way.",

@@ -54,6 +54,7 @@ type Table struct {
 	Right  []int // columns set to the right
 	Rows   [][]string
 	Shares []float64 // a bar for each row, -1 to 1; nil: none
+	Fine   bool      // long texts, in smaller type
 }
 
 // List is lines to read or to tick.
@@ -72,7 +73,8 @@ type Verdict struct {
 	Figure  string // "64.1 V, limit 80 V"
 	Reason  string
 	Source  string
-	Mark    int // its number on the drawing; 0: none
+	Mark    int    // its number on the drawing; 0: none
+	rule    string // "cold-voltage"
 	subject string
 }
 
@@ -141,7 +143,7 @@ func (j *Job) verdicts(key string) []Verdict {
 				figure = ""
 			}
 			out = append(out, Verdict{Word: verdictWords[v], Heavy: v == check.Fail, Title: strings.ReplaceAll(f.ID, "-", " ") + ", " + f.Subject,
-				Figure: figure, Reason: f.Reason, Source: f.Source.String(), Mark: len(out) + 1, subject: f.Subject})
+				Figure: figure, Reason: f.Reason, Source: f.Source.String(), Mark: len(out) + 1, rule: f.ID, subject: f.Subject})
 		}
 	}
 	return out
@@ -226,6 +228,62 @@ func sourcesOf(list []Verdict) []string {
 	return out
 }
 
+// ruleTables returns the findings that hold their rules, and those that lack a figure, as tables for paper:
+// what fails or is close stands beside the drawing. Findings that say the same of several things share a row.
+func ruleTables(list []Verdict) []Table {
+	var out []Table
+	for _, word := range []string{verdictWords[check.Unknown], verdictWords[check.Pass]} {
+		t := Table{Title: "Unknown: what to find out", Head: []string{"mark", "rule", "figure", "reason [source]"}, Fine: true}
+		if word == verdictWords[check.Pass] {
+			t.Title = "Within the stated rule"
+		}
+		same := map[[4]string]int{}
+		for _, v := range list {
+			if v.Word != word {
+				continue
+			}
+			key := [4]string{v.rule, v.Figure, v.Reason, v.Source}
+			if at, ok := same[key]; ok {
+				t.Rows[at][0] += ", " + fmt.Sprint(v.Mark)
+				t.Rows[at][1] += ", " + v.subject
+				continue
+			}
+			same[key] = len(t.Rows)
+			t.Rows = append(t.Rows, []string{fmt.Sprint(v.Mark), v.Title, v.Figure, v.Reason + " [" + v.Source + "]"})
+		}
+		if len(t.Rows) > 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// Beside returns the verdicts that stand beside the drawing: those that fail or are close. Those that say the
+// same of several things are one, with every subject and mark.
+func Beside(list []Verdict) []Verdict {
+	var out []Verdict
+	same := map[[4]string]int{}
+	for _, v := range list {
+		if v.InTable() {
+			continue
+		}
+		key := [4]string{v.rule + v.Word, v.Figure, v.Reason, v.Source}
+		at, ok := same[key]
+		if !ok || v.rule == "" {
+			same[key] = len(out)
+			out = append(out, v)
+			continue
+		}
+		out[at].Title += fmt.Sprintf(", %s (mark %d)", v.subject, v.Mark)
+	}
+	return out
+}
+
+// InTable reports whether the verdict stands in a table of rules rather than beside the drawing.
+func (v Verdict) InTable() bool {
+	return v.Word == verdictWords[check.Pass] || v.Word == verdictWords[check.Unknown]
+}
+
 // count says how many verdicts fail, are close and unknown, as a sentence.
 func count(list []Verdict) string {
 	if len(list) == 0 {
@@ -291,17 +349,17 @@ func Parts(j Job) Sheet {
 
 // Basis returns the sheet of what was assumed and where rules come from.
 func Basis(j Job) Sheet {
-	s := Sheet{Key: "basis", Title: "What this rests on, and cautions", Columns: 2}
-	t := Table{Title: "Assumed, because it was not given", Head: []string{"what", "taken as", "why"}}
+	s := Sheet{Key: "basis", Title: "What this rests on", Columns: 4}
+	t := List{Title: "Assumed, because it was not given"}
 	for _, a := range j.Assumed {
 		why := a.Why
 		if a.Source != "" {
 			why += " [" + a.Source + "]"
 		}
-		t.Rows = append(t.Rows, []string{a.What, a.Value, why})
+		t.Lines = append(t.Lines, a.What+": "+a.Value+". "+why)
 	}
-	if len(t.Rows) > 0 {
-		s.Tables = append(s.Tables, t)
+	if len(t.Lines) > 0 {
+		s.Lists = append(s.Lists, t)
 	}
 	var sources []string
 	for _, f := range j.Findings {
@@ -315,7 +373,7 @@ func Basis(j Job) Sheet {
 		Why: "A limit from a code is a figure with its clause: check the edition in force where you are."})
 	s.Sources = sources
 	s.Lead = fmt.Sprintf("%d values were assumed. Replace the one that matters most first: the figure it drives says how much.", len(j.Assumed))
-	s.Lists = append(s.Lists, List{Title: "Notes", Lines: []string{"A source marked from memory was not looked up again: hold your own figure over it.",
-		"Every number of this book comes from one file; the revision in the title block is a mark made from that file's text, so paper and file can be held together."}}, allCautions())
+	s.Lists = append(s.Lists, List{Title: "Notes", Lines: append(cautionsOf("basis"), "A source marked from memory was not looked up again: hold your own figure over it.",
+		"Every number of this book comes from one file; the revision in the title block is a mark made from that file's text, so paper and file can be held together.")})
 	return s
 }

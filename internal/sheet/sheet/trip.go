@@ -37,7 +37,7 @@ func Trip(j Job) Sheet {
 		t.Rows = append(t.Rows, []string{d.Date.Format("Mon 2 Jan"), place, whole(d.Harvest.WattHours()), whole(d.Demand.WattHours()), whole(d.Lowest.Percent()),
 			whole(d.LowestP90.Percent()), whole(d.AirLow.Celsius()) + " to " + whole(d.AirHigh.Celsius())})
 	}
-	s.Tables = []Table{t, ledger(j)}
+	s.Tables = append([]Table{t, ledger(j)}, ruleTables(s.Verdicts)...)
 	s.Notes = append([]string{bandWords, fmt.Sprintf("%d weather years, seed %d; the same file and seed give the same days.", a.Years, a.Seed)}, a.Notes...)
 	s.Sources = append(sourcesOf(s.Verdicts), j.Climate)
 	return s

@@ -14,7 +14,7 @@ import (
 func Wiring(j Job) Sheet {
 	b := j.Build
 	s := Sheet{Key: "wiring", Title: "Wiring", Verdicts: j.verdicts("wiring"), Cautions: cautionsOf("wiring")}
-	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.68, Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
+	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
 	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}}
 	add := func(r build.Run, way string) {
 		if r.Length <= 0 {
@@ -42,6 +42,7 @@ func Wiring(j Job) Sheet {
 	if len(t.Rows) > 0 {
 		s.Tables = []Table{t}
 	}
+	s.Tables = append(s.Tables, ruleTables(s.Verdicts)...)
 	s.Values = []Value{{"string open, 25 °C", number(open, 3) + " V"}, {"string working, 25 °C", number(working, 3) + " V"},
 		{"battery", fmt.Sprintf("%s V, %s", number(b.Battery.Voltage.Volts(), 3), wattHours(b.Battery.Energy))}}
 	for i := range b.Chargers {
