@@ -36,8 +36,8 @@ var arrows = map[string][]string{
 	"answer/track":    {"answer/forecast", "answer/bench"},
 	"sheet/sheet":     {"sheet/draw"},
 	"sheet/book":      {"sheet/draw", "sheet/sheet"},
-	"edge/web":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/store"},
-	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/store", "edge/web"},
+	"edge/web":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store"},
+	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store", "edge/web"},
 }
 
 // pureStd is the standard library a package below edge may use; time/tzdata embeds the zone rules, and
@@ -57,6 +57,9 @@ var owners = map[string][]string{
 	"github.com/guptarohit/asciigraph": {"edge/cli"},
 	"golang.org/x/text":                {"build/place", "edge/tabular"}, // folded town names; code pages
 	"golang.org/x/term":                {"cmd/noonmark"},
+	"codeberg.org/go-pdf/fpdf":         {"sheet/draw"},
+	"golang.org/x/image":               {"sheet/draw"}, // the type and its measures
+	"github.com/xuri/excelize/v2":      {"edge/partlist"},
 }
 
 // testModules are the outside modules any test may use.

@@ -8,7 +8,8 @@
 //	                   charge wiring load bond                network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
 //	internal/answer/   forecast check dayplan bench needs parts  a question in, an answer out, still pure
-//	internal/edge/     buildfile weather cli                  files and terminal
+//	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
+//	internal/edge/     buildfile weather partlist cli         files and terminal
 //
 // Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string
 // and array → cable → controller → battery ⇄ loads → ledger. Imports run against the flow.

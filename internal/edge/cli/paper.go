@@ -1,0 +1,137 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/answer/needs"
+	"noonmark/internal/sheet/book"
+	"noonmark/internal/sheet/sheet"
+)
+
+// output is where a command that makes a file puts it.
+type output struct {
+	path  string
+	force bool
+}
+
+// ready says, before anything is computed, whether the file may be written and is of a kind the command makes.
+func (o *output) ready(kinds ...string) (kind string, err error) {
+	if o.path == "" {
+		return "", misuse("-o is missing: name the file to write, %s", strings.Join(kinds, " or "))
+	}
+	kind = strings.ToLower(filepath.Ext(o.path))
+	found := false
+	for _, k := range kinds {
+		found = found || k == kind
+	}
+	if !found {
+		return "", misuse("-o %s: wanted a name that ends in %s", o.path, strings.Join(kinds, " or "))
+	}
+	info, err := os.Stat(o.path)
+	switch {
+	case err == nil && info.IsDir():
+		return "", misuse("%s is a folder", o.path)
+	case err == nil && !o.force:
+		return "", misuse("%s exists; --force writes over it", o.path)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return "", misuse("%v", err)
+	}
+	if dir, err := os.Stat(filepath.Dir(o.path)); err != nil || !dir.IsDir() {
+		return "", misuse("%s: no such folder", filepath.Dir(o.path))
+	}
+	return kind, nil
+}
+
+// write makes the whole file in memory, puts it beside its place under another name, and moves it there:
+// nothing half-written stays, and what was there before stays when something fails.
+func (o *output) write(fill func(w io.Writer) error) (err error) {
+	var b bytes.Buffer
+	if err := fill(&b); err != nil {
+		return err
+	}
+	f, err := os.CreateTemp(filepath.Dir(o.path), "."+filepath.Base(o.path)+".*")
+	if err != nil {
+		return misuse("%v", err)
+	}
+	defer func() {
+		if err != nil {
+			os.Remove(f.Name())
+			err = misuse("%v", err)
+		}
+	}()
+	_, err = f.Write(b.Bytes())
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err != nil {
+		return err
+	}
+	if o.force {
+		return os.Rename(f.Name(), o.path)
+	}
+	// A link fails where a file has come into being meanwhile; a rename would write over it.
+	if err = os.Link(f.Name(), o.path); errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s exists; --force writes over it", o.path)
+	}
+	if err != nil { // a file system without links
+		return os.Rename(f.Name(), o.path)
+	}
+	os.Remove(f.Name())
+	return nil
+}
+
+// paperOf returns the paper named.
+func paperOf(name string) (book.Paper, error) {
+	switch strings.ToLower(name) {
+	case "a4":
+		return book.A4, nil
+	case "letter":
+		return book.Letter, nil
+	}
+	return 0, misuse("--paper %q: wanted A4 or Letter", name)
+}
+
+// jobOf computes what the sheets show.
+func jobOf(ctx context.Context, s *Streams, b *openedBuild, o forecast.Options) (sheet.Job, error) {
+	findings, err := check.Build(&b.build)
+	if err != nil {
+		return sheet.Job{}, misuse("%v", err)
+	}
+	findings = append(findings, check.Mounting(&b.build)...)
+	a, err := runTrip(ctx, s, b, o)
+	if err != nil {
+		return sheet.Job{}, err
+	}
+	j := sheet.Job{Build: &b.build, Forecast: a, Needs: needs.Of(&b.build, a), Findings: append(findings, check.Trip(a)), Climate: climateCredit}
+	for _, n := range b.assumed() {
+		j.Assumed = append(j.Assumed, sheet.Assumption{What: n.What, Value: n.Value, Why: n.Why, Source: n.Source})
+	}
+	return j, nil
+}
+
+// stampOf returns the title block's words: the revision is a mark made from the build file's bytes.
+func stampOf(s *Streams, b *openedBuild, path string, p book.Paper) (book.Stamp, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return book.Stamp{}, misuse("%v", err)
+	}
+	sum := sha256.Sum256(text)
+	return book.Stamp{Build: b.build.Name, Revision: fmt.Sprintf("%x", sum[:4]), Made: s.Clock(), Program: version, Paper: p}, nil
+}
