@@ -40,6 +40,7 @@ type Mend struct {
 	Module string          // for a place or turn, the module and where it goes
 	X, Y   quantity.Length
 	Turn   quantity.Angle
+	moved  bool
 }
 
 // worth is the least gain of a year, of what is offered, that a mend is counted for.
@@ -141,13 +142,13 @@ func mends(ctx context.Context, b *build.Build, s span, a *Answer, o Options) ([
 func bestPlaces(list []Mend) []Mend {
 	best := map[string]Mend{}
 	for _, m := range list {
-		if m.Module != "" && m.Turn < 0 {
+		if m.moved {
 			if old, ok := best[m.Module]; !ok || m.Gain > old.Gain {
 				best[m.Module] = m
 			}
 		}
 	}
-	return slices.DeleteFunc(list, func(m Mend) bool { return m.Module != "" && m.Turn < 0 && best[m.Module] != m })
+	return slices.DeleteFunc(list, func(m Mend) bool { return m.moved && best[m.Module] != m })
 }
 
 // parallels wires modules of one type, in series on a charger, side by side.
@@ -290,8 +291,7 @@ func nearestPlace(b *build.Build, m int) (best *build.Build, ok bool) {
 // tried is how many of the places that look best by their light are run.
 const tried = 2
 
-// moves returns the module in the places where the weakest cells of its groups get most light. Turn is -1 in
-// their mends: the same as before.
+// moves returns the module in the places where the weakest cells of its groups get most light.
 func moves(b *build.Build, m int) []candidate {
 	type scored struct {
 		build *build.Build
@@ -314,7 +314,7 @@ func moves(b *build.Build, m int) []candidate {
 			continue
 		}
 		out = append(out, candidate{Mend{What: fmt.Sprintf("move %s, its front left corner to [%s, %s]", to.Name, metres(to.X), metres(to.Y)), Effort: Placing,
-			Module: to.Name, X: to.X, Y: to.Y, Turn: -1}, s.build})
+			Module: to.Name, X: to.X, Y: to.Y, Turn: to.Turn, moved: true}, s.build})
 	}
 	return out
 }

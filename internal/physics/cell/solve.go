@@ -172,9 +172,9 @@ func (s *State) Short() quantity.Current {
 	return s.CurrentAt(0)
 }
 
-// NearShort returns the short-circuit current but for what the diode carries of it, a hair above Short: it
-// costs no search.
-func (s *State) NearShort() quantity.Current { return quantity.Current(s.il / (1 + s.rs*s.g)) }
+// Light returns the light current: the one at which the junction is at zero volts, a hair above Short.
+// Below, the shunt follows the light; above, the cell is driven backwards.
+func (s *State) Light() quantity.Current { return quantity.Current(s.il) }
 
 // CurrentAt returns the current at voltage v of the chain: below zero above the open voltage, over the
 // light current, avalanche included, below zero volts. Newton in a bracket on the junction voltage,

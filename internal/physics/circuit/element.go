@@ -12,7 +12,7 @@ type class struct {
 	state cell.State // of one cell
 	light float64
 	count float64
-	short float64 // the current it gives at no volts
+	short float64 // its light current: above it, the cell is driven backwards
 	take  float64 // current at which a diode over one cell takes over; +Inf: none
 	best  float64 // its own best power, where the element says so
 }
@@ -224,7 +224,7 @@ func (e *element) limits() {
 	e.top = 0
 	for c := range e.classes {
 		cl := &e.classes[c]
-		cl.short = cl.state.NearShort().Amperes()
+		cl.short = cl.state.Light().Amperes()
 		e.top = math.Max(e.top, cl.short)
 		cl.take = math.Inf(1)
 		if e.perCell {
