@@ -63,6 +63,7 @@ type Solver struct {
 	lines  []line
 	kinds  []cell.Params // different modules, chains whole
 	series float64
+	share  float64 // where the last best stood, of the open volts; strings in parallel
 	work   work
 	last   cell.Point // last returned by Best or Operate
 }

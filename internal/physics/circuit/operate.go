@@ -37,14 +37,18 @@ func (s *Solver) remember(p cell.Point) cell.Point {
 // best returns the best point at or above a voltage.
 func (s *Solver) best(lowest float64) cell.Point {
 	var best cell.Point
-	if len(s.lines) == 1 && !s.same() {
-		best = s.lines[0].best(s.series, lowest, &s.work)
-	} else {
+	switch {
+	case len(s.lines) == 0:
+	case s.same():
 		for _, p := range s.peaks() {
-			if p.Voltage.Volts() >= lowest && p.Power() > best.Power() {
+			if p.Voltage.Volts() >= lowest {
 				best = p
 			}
 		}
+	case len(s.lines) == 1:
+		best = s.lines[0].best(s.series, lowest, &s.work)
+	default:
+		best = s.bestParallel(lowest)
 	}
 	if lowest > 0 && !(s.same() && best.Voltage > 0) {
 		if p := s.at(lowest); p.Power() > best.Power() {

@@ -1,0 +1,224 @@
+package circuit
+
+import (
+	"math"
+
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/physics/cell"
+)
+
+// slope returns the current at the strings' junction at voltage v, and how power at the terminals changes
+// with v: I + dI/dV (V - 2 I R).
+func (s *Solver) slope(v float64) (i, d float64) {
+	i, g := s.sum(v)
+	return i, i - g*(v-2*i*s.series)
+}
+
+// parallelGrid returns the volts of the junction at which any string has a kink, rising, from 0 to the open
+// volts; nothing in the dark.
+func (s *Solver) parallelGrid() []float64 {
+	open := s.Open().Volts()
+	if !(open > 0) {
+		return nil
+	}
+	grid := append(s.work.grid[:0], 0, open)
+	for n := range s.lines {
+		l := &s.lines[n]
+		if n > 0 && l.alike(&s.lines[n-1]) {
+			continue
+		}
+		l.refresh()
+		if l.open < open {
+			grid = append(grid, math.Max(0, l.open))
+		}
+		s.work.kinks = thin(l.addKinks(append(s.work.kinks[:0], 0)), 1e-6)
+		for _, i := range s.work.kinks {
+			if v, _ := l.at(i); v > 0 && v < open {
+				grid = append(grid, v)
+			}
+		}
+	}
+	grid = thin(grid, 1e-6)
+	s.work.grid = grid
+	return grid
+}
+
+// bestParallel is line.best for strings in parallel, over the volts of their junction: amperes fall with
+// volts, so a stretch from a to b holds less than b times the amperes at a, and those are under what the
+// strings that are not yet open can carry.
+func (s *Solver) bestParallel(lowest float64) cell.Point {
+	grid := s.parallelGrid()
+	if len(grid) == 0 {
+		return cell.Point{}
+	}
+	w := rise{solver: s, lowest: lowest}
+	if s.share > 0 {
+		w.look(s.share * grid[len(grid)-1])
+	}
+	bounds := append(s.work.bounds[:0], 0)
+	for n := 1; n < len(grid); n++ {
+		carried := 0.0
+		for k := range s.lines {
+			if l := &s.lines[k]; l.open > grid[n-1] {
+				carried += l.top
+			}
+		}
+		bounds = append(bounds, grid[n]*carried)
+	}
+	s.work.bounds = bounds
+	for {
+		at, most := 0, w.most*(1+1e-6)
+		for n, b := range bounds {
+			if b > most {
+				at, most = n, b
+			}
+		}
+		if at == 0 {
+			s.share = w.at / grid[len(grid)-1]
+			return w.best
+		}
+		bounds[at] = 0
+		w.search(grid[at-1], grid[at])
+	}
+}
+
+// rise searches stretches of the junction's volts for the highest power.
+type rise struct {
+	solver   *Solver
+	lowest   float64
+	best     cell.Point
+	most, at float64
+}
+
+// look returns the current at a voltage of the junction and the slope of power there, and keeps the point
+// when it is the best.
+func (w *rise) look(v float64) (i, d float64) {
+	i, d = w.solver.slope(v)
+	u := v - i*w.solver.series
+	if p := u * i; p > w.most && u >= w.lowest {
+		w.best, w.most, w.at = cell.Point{Voltage: quantity.Voltage(u), Current: quantity.Current(i)}, p, v
+	}
+	return i, d
+}
+
+func (w *rise) search(a, b float64) {
+	from := a + near*(b-a)
+	i, slope := w.look(from)
+	if b*i <= w.most*(1+1e-6) {
+		return
+	}
+	places := 2
+	for k := range w.solver.lines {
+		if l := &w.solver.lines[k]; l.backwards(math.Inf(1)) {
+			places = 5
+			break
+		}
+	}
+	for p := 1; p <= places; p++ {
+		x := a + (b-a)*float64(p)/float64(places)
+		if p == places {
+			x = b - near*(b-a)
+		}
+		i, d := w.look(x)
+		if slope > 0 && d <= 0 {
+			w.climb(from, x, slope, d)
+		}
+		if b*i <= w.most*(1+1e-6) {
+			return
+		}
+		from, slope = x, d
+	}
+}
+
+// climb goes to the peak between two voltages, from slopes of both signs, as stretch.climb.
+func (w *rise) climb(a, b, da, db float64) {
+	side := 0
+	for range 40 {
+		v := (a*db - b*da) / (db - da)
+		if !(v > a && v < b) {
+			v = (a + b) / 2
+		}
+		i, d := w.look(v)
+		if math.Abs(d) <= 1e-3*math.Abs(i) || b-a <= 1e-7*b {
+			return
+		}
+		if d > 0 {
+			a, da = v, d
+			if side > 0 {
+				db /= 2
+			}
+			side = 1
+		} else {
+			b, db = v, d
+			if side < 0 {
+				da /= 2
+			}
+			side = -1
+		}
+	}
+}
+
+// parallelPeaks is peaks of strings in parallel: over the voltage of their junction, between the volts at
+// which any of them has a kink.
+func (s *Solver) parallelPeaks() []cell.Point {
+	out := s.work.found[:0]
+	grid := s.parallelGrid()
+	if len(grid) == 0 {
+		return out
+	}
+	open := grid[len(grid)-1]
+	const places = 5
+	for n := 1; n < len(grid); n++ {
+		a, b := grid[n-1], grid[n]
+		if b > open {
+			break
+		}
+		from := a + near*(b-a)
+		_, slope := s.slope(from)
+		for p := 1; p <= places; p++ {
+			x := a + (b-a)*float64(p)/places
+			if p == places {
+				x = b - near*(b-a)
+			}
+			_, d := s.slope(x)
+			if slope > 0 && d <= 0 {
+				if q := s.peakBetween(from, x, slope, d); q.Power() > 0 {
+					out = append(out, q)
+				}
+			}
+			from, slope = x, d
+		}
+	}
+	s.work.found = out[:0]
+	return out
+}
+
+// peakBetween returns the peak between two voltages of the junction, at the terminals.
+func (s *Solver) peakBetween(a, b, da, db float64) cell.Point {
+	side, i, v := 0, 0.0, a
+	for range 60 {
+		v = (a*db - b*da) / (db - da)
+		if !(v > a && v < b) {
+			v = (a + b) / 2
+		}
+		var d float64
+		i, d = s.slope(v)
+		if math.Abs(d) <= 1e-7*math.Abs(i) || b-a <= 1e-9*b {
+			break
+		}
+		if d > 0 {
+			a, da = v, d
+			if side > 0 {
+				db /= 2
+			}
+			side = 1
+		} else {
+			b, db = v, d
+			if side < 0 {
+				da /= 2
+			}
+			side = -1
+		}
+	}
+	return cell.Point{Voltage: quantity.Voltage(v - i*s.series), Current: quantity.Current(i)}
+}
