@@ -4,10 +4,11 @@
 // arrows that arch_test.go holds:
 //
 //	internal/base/     quantity numeric shape cite problem    types and tools, no trade knowledge
-//	internal/physics/  sun climate sky heat cell circuit      one subject each; pure: no files, clock,
-//	                   charge wiring load bond                network, or randomness of its own
+//	internal/physics/  sun climate sky shade heat cell        one subject each; pure: no files, clock,
+//	                   circuit charge wiring load bond        network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
-//	internal/answer/   forecast check dayplan bench needs parts  a question in, an answer out, still pure
+//	internal/answer/   forecast shading check dayplan         a question in, an answer out, still pure
+//	                   bench needs parts
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
 //	internal/edge/     buildfile weather partlist cli         files and terminal
 //

@@ -7,6 +7,8 @@
 // draw of the climatology's own error, are seeded by their number, and give the same figures on
 // any number of cores.
 //
-// Left out: the spectrum of the light, the camber of a surface (its mean costs under 0.5 % up to a
-// half-angle of 10°), the thermal mass of the vehicle, and shadows of things on the roof.
+// Where things stand on the roof, every cell has its own light, read from a table over the sky's directions
+// (roof.go); many years are then computed by the array's response to them (response.go).
+//
+// Left out: the spectrum of the light and the thermal mass of the vehicle.
 package forecast

@@ -97,7 +97,7 @@ func TestCosts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := again.Offered.Year - a.Offered.Year; math.Abs((got-move.Gain).WattHours()) > 1e-6*a.Offered.Year.WattHours() {
+	if got := again.Offered.Year - a.Offered.Year; math.Abs((got - move.Gain).WattHours()) > 1e-6*a.Offered.Year.WattHours() {
 		t.Errorf("moved: gains %v, said %v", got, move.Gain)
 	}
 }

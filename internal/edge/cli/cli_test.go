@@ -94,6 +94,16 @@ func TestContract(t *testing.T) {
 		t.Errorf("ins %v, outs %v, residual %v", in, out, trip["ledger_residual_Wh"])
 	}
 	fields(t, "version sources", "version")
+	dark := fields(t, "obstacles modules mends together offered assumed", "shade", van, "--day", "2027-06-21")
+	for f := range strings.FieldsSeq("name hours energy_Wh trip_Wh year_Wh modules_year_Wh") {
+		if _, ok := dark["obstacles"].([]any)[0].(map[string]any)[f]; !ok {
+			t.Errorf("shade: field %s is missing", f)
+		}
+	}
+	shaded := fields(t, "pmax_W unshaded_pmax_W operating peaks shade", "curve", van, "A", "--shade", "disc 20 cm at 0.5 m, 0.2 m", "--shade", "cell 42 = 60 %", "--lowest-voltage", "14 V")
+	if p, whole := shaded["pmax_W"].(float64), shaded["unshaded_pmax_W"].(float64); !(p < 0.95*whole && p > 0.3*whole) {
+		t.Errorf("a 20 cm disc and a cell: %v W of %v W", p, whole)
+	}
 }
 
 // The plan of the northern trailer says that it will not do, with exit code 1; the van's passes.
@@ -132,7 +142,10 @@ func TestMisuse(t *testing.T) {
 		{[]string{"now", "90 W Voc 28.3 Isc 5.6", "--at", "10,10"}, "isc"},
 		{[]string{"now", "90 W", "--at", "10,10", "--bonded", "--lying"}, "one of"}, {[]string{"cable", "--current", "15"}, "--current"},
 		{[]string{"cable", "--current", "15 A", "--length", "6 m", "--size", "4 mm", "--voltage", "12 V"}, "mm²"},
-		{[]string{"curve", file(t, "heron-van"), "nobody"}, "nobody"}, {[]string{"example", "nobody"}, "heron-van"}, {[]string{"plan", "--no-such"}, "--help"},
+		{[]string{"curve", file(t, "heron-van"), "nobody"}, "nobody"}, {[]string{"curve", file(t, "heron-van"), "A", "--shade", "cell 43 = 5 %"}, "cell 43"},
+		{[]string{"curve", file(t, "heron-van"), "lid", "--shade", "cell 3 = 5 %"}, "on which module"}, {[]string{"curve", file(t, "heron-van"), "A", "--shade", "cell 3"}, "cell 2 = 60 %"},
+		{[]string{"curve", file(t, "heron-van"), "A", "--shade-keeps", "200 %"}, "share"}, {[]string{"shade", file(t, "heron-van"), "--day", "tomorrow"}, "2027-06-21"},
+		{[]string{"example", "nobody"}, "heron-van"}, {[]string{"plan", "--no-such"}, "--help"},
 	} {
 		out, errs, code := do(t, "", c.args...)
 		if code != ExitUse || out != "" || !strings.Contains(errs, c.want) {
