@@ -42,7 +42,7 @@ func (g *gain) note(r *runner, beam quantity.Irradiance) {
 		b := &r.plant.banks[i]
 		full := r.light[i]
 		whole := full.direct + full.sky + full.ground
-		if r.shadows.roof.table == nil {
+		if !r.shadows.roof.shades {
 			whole = r.useful[i]
 		}
 		for _, m := range b.modules {
@@ -50,7 +50,7 @@ func (g *gain) note(r *runner, beam quantity.Irradiance) {
 			mean, least := 0.0, 1.0
 			for k := range b.cells {
 				x := whole
-				if r.shadows.roof.table != nil {
+				if r.shadows.roof.shades {
 					c := r.shadows.roof.first[m] + k
 					lit := 1.0
 					if !r.shadows.even {

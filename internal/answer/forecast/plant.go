@@ -67,6 +67,14 @@ func assemble(b *build.Build, omit ...Caster) (*plant, error) {
 			return nil, fmt.Errorf("types[%s]: %w", b.Types[i].Name, err)
 		}
 	}
+	p.connect(fitted)
+	p.layRoofs(omit)
+	return p, nil
+}
+
+// connect makes banks, chargers and battery.
+func (p *plant) connect(fitted []cell.Params) {
+	b := p.build
 	where := make([]int, len(b.Modules))
 	for i := range b.Modules {
 		where[i] = p.bankOf(i, fitted)
@@ -74,13 +82,11 @@ func assemble(b *build.Build, omit ...Caster) (*plant, error) {
 	for i := range b.Chargers {
 		p.units = append(p.units, p.wire(&b.Chargers[i], where))
 	}
-	p.layRoofs(omit)
 	p.battery = batteryOf(&b.Battery)
 	p.usable = p.battery.Capacity().Joules()
 	if b.Inverter != nil {
 		p.inverter = load.NewInverter(b.Inverter.Idle, b.Inverter.Rated, b.Inverter.Efficiency)
 	}
-	return p, nil
 }
 
 // Fit returns the cell parameters of a module type's label.

@@ -12,7 +12,8 @@ import (
 
 // roof is the modules of a build in one posture, with what shades them.
 type roof struct {
-	table  *shade.Table // nil: nothing stands on the roof, and it is flat
+	table  *shade.Table // nil: nothing stands on the roof, or a caster stands for it
+	shades bool         // anything stands on it, or it is curved
 	first  []int        // by module: its first cell in the table
 	sky    []float64    // by cell: share of the sky left to it, in steps of skySteps
 	normal []shade.Vector
@@ -118,11 +119,20 @@ func bodiesOf(b *build.Build, posture int, omit []Caster) []shade.Body {
 // roofOf lays out a posture.
 func roofOf(b *build.Build, posture int, omit []Caster) *roof {
 	scene, first := SceneOf(b, posture, omit)
-	r := &roof{first: first, sky: make([]float64, scene.Cells()), normal: make([]shade.Vector, scene.Cells()), plane: make([]shade.Vector, scene.Cells())}
+	r := newRoof(b, posture, scene, first)
 	r.table = shade.NewTable(scene)
 	for i := range r.sky {
 		r.sky[i] = math.Round(r.table.Sky(i).Float()*skySteps) / skySteps
 	}
+	if r.shades = r.curved || !r.table.Clear(); !r.shades {
+		r.table = nil
+	}
+	return r
+}
+
+// newRoof lays out the cells of a scene.
+func newRoof(b *build.Build, posture int, scene *shade.Scene, first []int) *roof {
+	r := &roof{first: first, shades: true, sky: make([]float64, scene.Cells()), normal: make([]shade.Vector, scene.Cells()), plane: make([]shade.Vector, scene.Cells())}
 	for m := range b.Modules {
 		s := &b.Surfaces[b.Modules[m].Surface]
 		plane := PlaneOf(b, b.Modules[m].Surface, posture)
@@ -134,9 +144,6 @@ func roofOf(b *build.Build, posture int, omit []Caster) *roof {
 				r.normal[n] = arched(s, plane, c.Outline)
 			}
 		}
-	}
-	if !r.curved && r.table.Clear() {
-		r.table = nil
 	}
 	return r
 }
@@ -169,31 +176,32 @@ func (p *plant) layRoofs(omit []Caster) {
 
 // shadows is the light on the cells of a step, by the roof of its posture.
 type shadows struct {
-	roof *roof
-	beam []float64 // by cell: of the direct light on its plane
-	even bool      // beam is 1 for all
-	// exact computes instead of reading the table, and keeps all lights apart: a test's oracle.
-	exact *shade.Caster
+	roof  *roof
+	beam  []float64     // by cell: of the direct light on its plane
+	even  bool          // beam is 1 for all
+	exact *shade.Caster // computes instead of reading a table
+	apart bool          // lights that differ little are not solved as one: a test's oracle
 }
 
 // cast finds the shadows of a sun in the vehicle's frame.
 func (s *shadows) cast(r *roof, sun shade.Vector) {
 	s.roof = r
-	if r.table == nil {
+	if !r.shades {
 		return
 	}
 	if s.exact != nil {
 		s.even = !s.exact.Lit(sun, s.beam)
-		return
+	} else {
+		s.even = !r.table.Lit(sun, s.beam)
 	}
-	s.even = !r.table.Lit(sun, s.beam) && !r.curved
 	if !r.curved {
 		return
 	}
-	if s.even = false; !r.table.Lit(sun, s.beam) {
+	if s.even {
 		for i := range s.beam[:len(r.sky)] {
 			s.beam[i] = 1
 		}
+		s.even = false
 	}
 	s.bend(sun)
 }

@@ -114,7 +114,7 @@ func offeredOn(t *testing.T, b *build.Build, c *shade.Caster) float64 {
 	}
 	tp := lay(b)
 	r := newRunner(p, tp, p.views())
-	r.shadows.exact = c
+	r.shadows.exact, r.shadows.apart = c, c != nil
 	if c != nil {
 		for i := range p.roofs[0].sky {
 			p.roofs[0].sky[i] = p.roofs[0].table.Sky(i).Float()

@@ -41,6 +41,7 @@ type runner struct {
 	span    []int                 // the span of each
 	spans   [256]span
 	battery charge.State
+	lag     time.Duration // between steps, for the modules' warmth
 	dirt    float64
 	heading int
 	speeds  []quantity.Speed // by leg
@@ -48,7 +49,7 @@ type runner struct {
 }
 
 func newRunner(p *plant, t *tape, views [][][headings]view) *runner {
-	r := &runner{plant: p, tape: t, views: views,
+	r := &runner{plant: p, tape: t, views: views, lag: step,
 		running: make([]bool, len(p.units)),
 		module:  make([]quantity.Temperature, len(p.banks)), useful: make([]float64, len(p.banks)), cool: make([]float64, len(p.banks))}
 	for i := range p.units {
@@ -144,7 +145,7 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			direct, diffuse, ground = direct*m.beam*t, diffuse*m.sky*t, ground*t
 
 			full := onCells{direct: direct * tau, sky: diffuse * v.sky, ground: ground * v.ground}
-			if roof.table != nil {
+			if roof.shades {
 				beam, open := r.reaching(b)
 				o.account[RoofShade] += (direct*(1-beam) + diffuse*(1-open)) * area
 				t := r.tamper[RoofShade]
@@ -161,14 +162,14 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			label := b.kind.Pmax.Watts() / (1000 * b.area)
 			o.account[NotConverted] += in * (1 - label) * area
 			useful = in * r.tamper[NotConverted]
-			if clean := (1 - r.dirt) * r.tamper[NotConverted]; roof.table != nil {
+			if clean := (1 - r.dirt) * r.tamper[NotConverted]; roof.shades {
 				r.light[i] = onCells{full.direct * clean, full.sky * clean, full.ground * clean}
 			}
 		}
 		r.useful[i] = useful
-		r.module[i] = b.plate.Step(r.module[i], quantity.Irradiance(warming), w.air, speed, step)
+		r.module[i] = b.plate.Step(r.module[i], quantity.Irradiance(warming), w.air, speed, r.lag)
 		r.cool[i] = 0
-		if useful > 0 && roof.table == nil {
+		if useful > 0 && !roof.shades {
 			st := b.params.At(quantity.Irradiance(useful), quantity.Celsius(25))
 			r.cool[i] = st.Best().Power().Watts()
 		}
@@ -204,7 +205,7 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 		weakest, brightest = math.Min(weakest, g), math.Max(brightest, g)
 		mean += g
 	}
-	if brightest > 0 && r.shadows.exact == nil {
+	if brightest > 0 && !r.shadows.apart {
 		r.merge(r.each[:b.cells], math.Max(weakest, brightest*darkest))
 	}
 	last, watts := -1.0, 0.0
@@ -257,7 +258,7 @@ func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) flo
 	for k := range u.slots {
 		at := &u.slots[k]
 		g, cool := r.useful[at.bank], r.cool[at.bank]
-		if r.shadows.roof != nil && r.shadows.roof.table != nil && g > 0 {
+		if r.shadows.roof != nil && r.shadows.roof.shades && g > 0 {
 			g, cool = r.shine(s, at)
 		} else {
 			s.SetModule(at.text, at.module, quantity.Irradiance(g), r.module[at.bank])

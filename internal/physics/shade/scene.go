@@ -121,7 +121,6 @@ type Field struct {
 type Scene struct {
 	fields []field
 	cells  int
-	shares []float64 // of the sky, by cell; made by NewTable
 }
 
 // field is a field in the scene, with the bodies in its own coordinates.

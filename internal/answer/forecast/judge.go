@@ -1,0 +1,205 @@
+package forecast
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
+	"noonmark/internal/physics/cell"
+	"noonmark/internal/physics/climate"
+	"noonmark/internal/physics/shade"
+)
+
+// A Judge says what layouts and wirings of one build would give in a year, many a second: a few hours of
+// some days of one weather year, the sun and the weather laid out once, shadows computed where they are
+// asked for instead of from a table. Its years are for comparing; Run gives the one to state.
+type Judge struct {
+	build  *build.Build // on a year of its longest stay
+	tape   *tape
+	picks  []pick
+	fitted map[build.ModuleType]cell.Params
+}
+
+// pick is a moment of the tape with its weather, heading and the seconds of the year it stands for.
+type pick struct {
+	moment  *moment
+	now     now
+	heading int
+	stands  float64
+	first   bool // of its day
+}
+
+// yearWeek is the length of the legs of a year that LikeYear makes: a free heading is drawn for each.
+const yearWeek = 7
+
+// LongestStay returns the index of the trip's longest stay, -1 without one.
+func LongestStay(b *build.Build) int {
+	best := -1
+	for i := range b.Trip.Legs {
+		l := &b.Trip.Legs[i]
+		if !l.Drive && (best < 0 || l.Until.Sub(l.From) > b.Trip.Legs[best].Until.Sub(b.Trip.Legs[best].From)) {
+			best = i
+		}
+	}
+	return best
+}
+
+// LikeYear returns b on a year like its longest stay, from the first day of that year on, in legs of a week;
+// false without a stay. The built-in climate takes the place of weather files.
+func LikeYear(b *build.Build) (build.Build, bool) {
+	k := LongestStay(b)
+	if k < 0 {
+		return *b, false
+	}
+	l := b.Trip.Legs[k]
+	l.WeatherFile = ""
+	start := time.Date(l.From.In(l.Place.Zone).Year(), 1, 1, 0, 0, 0, 0, l.Place.Zone)
+	whole := *b
+	whole.Trip.Legs = nil
+	for d := 0; d < 365; d += yearWeek {
+		leg := l
+		leg.From, leg.Until = start.AddDate(0, 0, d), start.AddDate(0, 0, min(365, d+yearWeek))
+		leg.Cleaned = leg.Cleaned || d%28 == 0
+		whole.Trip.Legs = append(whole.Trip.Legs, leg)
+	}
+	return whole, true
+}
+
+// judgeHour is how many steps apart a judge looks.
+const judgeHour = 12
+
+// NewJudge returns a judge of b on every so many days of a year, an hour apart. It reports false for a trip
+// without a stay.
+func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
+	whole, ok := LikeYear(b)
+	if !ok {
+		return nil, false
+	}
+	j := &Judge{build: &whole, tape: lay(&whole), fitted: map[build.ModuleType]cell.Params{}}
+	c, err := plot(&whole, j.tape, nil)
+	if err != nil {
+		panic("forecast: " + err.Error()) // no weather file is named
+	}
+	random := rand.New(rand.NewPCG(seed, 0))
+	w := seasons{days: climate.NewGenerator(random), random: random}
+	leg, heading := int32(-1), 0
+	every = max(1, every)
+	days := 0
+	for d := range j.tape.days {
+		w.draw(c, j.tape, d)
+		span := j.tape.days[d]
+		if m := &j.tape.moments[span.first]; m.leg != leg {
+			leg = m.leg
+			heading = w.random.IntN(headings)
+		}
+		if d%every != every/2 {
+			continue
+		}
+		days++
+		first := true
+		for k := judgeHour / 2; k < span.count; k += judgeHour {
+			m := &j.tape.moments[span.first+k]
+			if m.sin <= 0 {
+				continue
+			}
+			j.picks = append(j.picks, pick{moment: m, now: c.weather(&w, m, span.first+k, k), heading: heading, stands: judgeHour * seconds, first: first})
+			first = false
+		}
+	}
+	for i := range j.picks {
+		j.picks[i].stands *= 365 / float64(max(1, days))
+	}
+	return j, true
+}
+
+// skyRings and skyBearings are how many rings and bearings a judge takes the sky in.
+const skyRings, skyBearings = 6, 12
+
+// skyOf returns the share of the sky's light left to each cell, by a coarse grid of directions of equal
+// weight on a level plane.
+func skyOf(c *shade.Caster, planes []shade.Vector, out, lit []float64) {
+	whole := make([]float64, len(out))
+	clear(out)
+	for r := range skyRings {
+		sin := math.Sqrt((float64(r) + 0.5) / skyRings)
+		cos := math.Sqrt(1 - sin*sin)
+		for k := range skyBearings {
+			y, x := math.Sincos(2 * math.Pi * (float64(k) + 0.5*float64(r%2)) / skyBearings)
+			sun := shade.Vector{X: cos * x, Y: cos * y, Z: sin}
+			c.Lit(sun, lit)
+			for i := range out {
+				if w := planes[i].Dot(sun) / sin; w > 0 {
+					out[i] += w * lit[i]
+					whole[i] += w
+				}
+			}
+		}
+	}
+	for i := range out {
+		out[i] = math.Round(out[i]/math.Max(whole[i], 1e-9)*skySteps) / skySteps
+	}
+}
+
+// Year returns what the chargers of c would offer at the battery in a year: c is the judge's build with other
+// modules, strings or chargers. It fails where a label fits no cell.
+func (j *Judge) Year(c *build.Build) (quantity.Energy, error) {
+	v := *c
+	v.Trip = j.build.Trip
+	p, err := j.assemble(&v)
+	if err != nil {
+		return 0, err
+	}
+	r := newRunner(p, j.tape, p.views())
+	r.lag = judgeHour * step
+	posture := v.Trip.Legs[0].Posture
+	scene, first := SceneOf(&v, posture, nil)
+	p.roofs = make([]*roof, len(v.Postures))
+	top := newRoof(&v, posture, scene, first)
+	p.roofs[posture] = top
+	r.shadows.exact = shade.NewCaster(scene)
+	if len(r.shadows.beam) < scene.Cells() {
+		r.shadows.beam = make([]float64, scene.Cells())
+	}
+	skyOf(r.shadows.exact, top.plane, top.sky, make([]float64, scene.Cells()))
+	r.reset()
+	sum := 0.0
+	for i := range j.picks {
+		k := &j.picks[i]
+		r.heading = k.heading
+		if k.first {
+			for b := range r.module {
+				r.module[b] = k.now.air
+			}
+		}
+		var o outcome
+		r.sunlight(k.moment, k.now, 0, &o)
+		for u := range p.units {
+			sum += r.convert(u, false, 0, &o) * k.stands
+		}
+	}
+	return quantity.Energy(sum), nil
+}
+
+// assemble makes a plant without tables, labels fitted once for each type.
+func (j *Judge) assemble(b *build.Build) (*plant, error) {
+	p := &plant{build: b}
+	fitted := make([]cell.Params, len(b.Types))
+	for i := range b.Types {
+		key := b.Types[i]
+		key.Price, key.MaxFuse = nil, nil
+		params, ok := j.fitted[key]
+		if !ok {
+			var err error
+			if params, err = Fit(&b.Types[i]); err != nil {
+				return nil, fmt.Errorf("types[%s]: %w", b.Types[i].Name, err)
+			}
+			j.fitted[key] = params
+		}
+		fitted[i] = params
+	}
+	p.connect(fitted)
+	return p, nil
+}
