@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -202,4 +203,83 @@ func (j *Judge) assemble(b *build.Build) (*plant, error) {
 	}
 	p.connect(fitted)
 	return p, nil
+}
+
+// Fork returns a judge that shares all that does not change, for another goroutine.
+func (j *Judge) Fork() *Judge {
+	k := *j
+	k.fitted = maps.Clone(j.fitted)
+	return &k
+}
+
+// Suns are directions of the sun in the vehicle's frame over the year of the longest stay, all round where
+// its heading is free, each with the beam it stands for.
+type Suns struct {
+	posture int
+	sun     []shade.Vector
+	weight  []float64
+}
+
+// SunsOf returns the directions for b. It panics without a stay.
+func SunsOf(b *build.Build) Suns {
+	l := &b.Trip.Legs[LongestStay(b)]
+	s := Suns{posture: l.Posture}
+	lat := l.Place.Latitude.Radians()
+	turns := []float64{l.Heading.Radians()}
+	if l.HeadingFree {
+		turns = []float64{0, 1.6, 3.1, 4.7}
+	}
+	for _, declination := range []float64{-0.38, -0.2, 0, 0.2, 0.38} {
+		for h := -6.0; h <= 6; h++ {
+			w := h * math.Pi / 12
+			sin := math.Sin(lat)*math.Sin(declination) + math.Cos(lat)*math.Cos(declination)*math.Cos(w)
+			if sin < 0.1 {
+				continue
+			}
+			azimuth := math.Atan2(-math.Cos(declination)*math.Sin(w), math.Cos(lat)*math.Sin(declination)-math.Sin(lat)*math.Cos(declination)*math.Cos(w))
+			for _, heading := range turns {
+				s.sun = append(s.sun, shade.SunFrom(quantity.Angle(azimuth), quantity.Angle(math.Asin(sin)), quantity.Angle(heading)))
+				s.weight = append(s.weight, sin)
+			}
+		}
+	}
+	return s
+}
+
+// Light returns the beam on the weakest cells of a module's groups over the directions, of an unshaded
+// one's: a quick measure of a place.
+func (s Suns) Light(b *build.Build, m int) float64 {
+	one := *b
+	one.Modules = b.Modules[m : m+1]
+	scene, _ := SceneOf(&one, s.posture, nil)
+	c := shade.NewCaster(scene)
+	cells := b.Cells(&b.Modules[m])
+	lit, least := make([]float64, len(cells)), make([]float64, len(cells)+1)
+	got, whole := 0.0, 0.0
+	for k, sun := range s.sun {
+		whole += s.weight[k]
+		if !c.Lit(sun, lit) {
+			got += s.weight[k]
+			continue
+		}
+		groups := 0
+		for i := range least {
+			least[i] = 2
+		}
+		for i, x := range lit {
+			g := cells[i].Group + 1
+			if least[g] == 2 {
+				groups++
+			}
+			least[g] = math.Min(least[g], x)
+		}
+		sum := 0.0
+		for _, x := range least {
+			if x < 2 {
+				sum += x
+			}
+		}
+		got += s.weight[k] * sum / float64(groups)
+	}
+	return got / math.Max(whole, 1e-9)
 }

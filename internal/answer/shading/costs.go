@@ -216,7 +216,7 @@ func nameOf(b *build.Build, c forecast.Caster) string {
 
 // spansOf makes the builds of day, trip and year.
 func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
-	stay := longest(b)
+	stay := forecast.LongestStay(b)
 	if stay < 0 {
 		return nil, nil, ErrNoTrip
 	}
@@ -234,8 +234,7 @@ func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
 
 	l := &b.Trip.Legs[stay]
 	a.Where = l.Place.Name
-	whole := *b
-	whole.Trip.Legs = yearOf(*l)
+	whole, _ := forecast.LikeYear(b)
 	of := yearStep
 	if o.Quick {
 		of = quickStep
@@ -289,18 +288,6 @@ func scaleOf(days, every int) float64 {
 	return float64(days) / float64((days+every-1)/every)
 }
 
-// longest returns the longest stay, -1 without one.
-func longest(b *build.Build) int {
-	best := -1
-	for i := range b.Trip.Legs {
-		l := &b.Trip.Legs[i]
-		if !l.Drive && (best < 0 || l.Until.Sub(l.From) > b.Trip.Legs[best].Until.Sub(b.Trip.Legs[best].From)) {
-			best = i
-		}
-	}
-	return best
-}
-
 // legOn returns the leg at noon of a date, -1 when the trip has none then.
 func legOn(b *build.Build, date time.Time) int {
 	y, m, d := date.Date()
@@ -312,21 +299,6 @@ func legOn(b *build.Build, date time.Time) int {
 		}
 	}
 	return -1
-}
-
-// yearOf returns a year like a stay, from the first of its year on, a leg every week: a free heading is
-// drawn anew for each.
-func yearOf(l build.Leg) []build.Leg {
-	l.Drive, l.WeatherFile = false, ""
-	start := time.Date(l.From.In(l.Place.Zone).Year(), 1, 1, 0, 0, 0, 0, l.Place.Zone)
-	var out []build.Leg
-	for d := 0; d < 365; d += yearStep {
-		leg := l
-		leg.From, leg.Until = start.AddDate(0, 0, d), start.AddDate(0, 0, min(365, d+yearStep))
-		leg.Cleaned = leg.Cleaned || d%28 == 0
-		out = append(out, leg)
-	}
-	return out
 }
 
 // job is a run of a span with a thing left out: -1 none, the number of things all.

@@ -90,7 +90,7 @@ func TestCosts(t *testing.T) {
 		t.Fatalf("no move of the left module among %+v", a.Mends)
 	}
 	moved := with(b, 0, build.Module{Name: "left", X: move.X, Y: move.Y})
-	if !fits(moved, 0) {
+	if !moved.Free(0, edge) {
 		t.Errorf("the place found, %v %v, does not fit", move.X, move.Y)
 	}
 	again, err := Costs(context.Background(), moved, Options{Seed: 4})

@@ -11,9 +11,7 @@ import (
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
-	"noonmark/internal/base/shape"
 	"noonmark/internal/build/build"
-	"noonmark/internal/physics/shade"
 )
 
 // Effort is what a mend asks for.
@@ -205,7 +203,7 @@ func turns(b *build.Build, m int) []candidate {
 	mod.X = (low.X+high.X)/2 - (h.X-l.X)/2
 	mod.Y = (low.Y+high.Y)/2 - (h.Y-l.Y)/2
 	changed := with(b, m, mod)
-	if !fits(changed, m) {
+	if !changed.Free(m, edge) {
 		place, ok := nearestPlace(changed, m)
 		if !ok {
 			return nil
@@ -230,34 +228,6 @@ func with(b *build.Build, m int, mod build.Module) *build.Build {
 // edge is how far a module keeps from the surface's edge and from other modules and things when moved.
 const edge = 20 * quantity.Millimetre
 
-// fits reports whether a module lies on its surface and clear of others and of what stands there.
-func fits(b *build.Build, m int) bool {
-	mod := &b.Modules[m]
-	low, high := b.Footprint(mod)
-	box := shape.Box{Low: shape.Point{X: (low.X - edge).Metres(), Y: (low.Y - edge).Metres()}, High: shape.Point{X: (high.X + edge).Metres(), Y: (high.Y + edge).Metres()}}
-	var c shape.Cutter
-	if c.Left(box.Rectangle(), build.Plan(b.Surfaces[mod.Surface].Outline).Pieces()) > 1e-6 {
-		return false
-	}
-	for k := range b.Modules {
-		if k == m || b.Modules[k].Surface != mod.Surface {
-			continue
-		}
-		l, h := b.Footprint(&b.Modules[k])
-		if box.Meets(shape.Box{Low: shape.Point{X: l.X.Metres(), Y: l.Y.Metres()}, High: shape.Point{X: h.X.Metres(), Y: h.Y.Metres()}}) {
-			return false
-		}
-	}
-	whole := box.Rectangle().Area()
-	for k := range b.Obstacles {
-		o := &b.Obstacles[k]
-		if o.Surface == mod.Surface && o.Base <= 0 && whole-c.Left(box.Rectangle(), build.Plan(o.Outline).Pieces()) > 1e-6 {
-			return false
-		}
-	}
-	return true
-}
-
 // grid is the step of places tried.
 const grid = 0.05
 
@@ -268,7 +238,7 @@ func places(b *build.Build, m int, yield func(*build.Build)) {
 	for x := box.Low.X + edge.Metres(); x < box.High.X; x += grid {
 		for y := box.Low.Y + edge.Metres(); y < box.High.Y; y += grid {
 			mod.X, mod.Y = quantity.Length(x), quantity.Length(y)
-			if c := with(b, m, mod); fits(c, m) {
+			if c := with(b, m, mod); c.Free(m, edge) {
 				yield(c)
 			}
 		}
@@ -297,11 +267,11 @@ func moves(b *build.Build, m int) []candidate {
 		build *build.Build
 		score float64
 	}
-	suns, weights := suns(b)
+	sample := forecast.SunsOf(b)
 	var list []scored
-	places(b, m, func(c *build.Build) { list = append(list, scored{c, score(c, m, suns, weights)}) })
+	places(b, m, func(c *build.Build) { list = append(list, scored{c, sample.Light(c, m)}) })
 	slices.SortStableFunc(list, func(x, y scored) int { return cmp.Compare(y.score, x.score) })
-	now := score(b, m, suns, weights)
+	now := sample.Light(b, m)
 	var out []candidate
 	for _, s := range list {
 		if len(out) == tried || s.score <= now*1.002 {
@@ -317,58 +287,4 @@ func moves(b *build.Build, m int) []candidate {
 			Module: to.Name, X: to.X, Y: to.Y, Turn: to.Turn, moved: true}, s.build})
 	}
 	return out
-}
-
-// suns returns directions of the sun in the vehicle's frame over the year of the longest stay, with the
-// share of the beam each stands for: all round where the heading is free.
-func suns(b *build.Build) (out []shade.Vector, weights []float64) {
-	l := &b.Trip.Legs[longest(b)]
-	lat := l.Place.Latitude.Radians()
-	headings := []float64{l.Heading.Radians()}
-	if l.HeadingFree {
-		headings = []float64{0, 1.6, 3.1, 4.7}
-	}
-	for _, declination := range []float64{-0.38, -0.2, 0, 0.2, 0.38} {
-		for h := -6.0; h <= 6; h++ {
-			w := h * math.Pi / 12
-			sin := math.Sin(lat)*math.Sin(declination) + math.Cos(lat)*math.Cos(declination)*math.Cos(w)
-			if sin < 0.1 {
-				continue
-			}
-			azimuth := math.Atan2(-math.Cos(declination)*math.Sin(w), math.Cos(lat)*math.Sin(declination)-math.Sin(lat)*math.Cos(declination)*math.Cos(w))
-			for _, heading := range headings {
-				out = append(out, shade.SunFrom(quantity.Angle(azimuth), quantity.Angle(math.Asin(sin)), quantity.Angle(heading)))
-				weights = append(weights, sin)
-			}
-		}
-	}
-	return out, weights
-}
-
-// score returns the light of the weakest cells of a module's groups over the directions, of an unshaded
-// one's.
-func score(b *build.Build, m int, suns []shade.Vector, weights []float64) float64 {
-	one := *b
-	one.Modules = b.Modules[m : m+1]
-	scene, _ := forecast.SceneOf(&one, b.Trip.Legs[longest(b)].Posture, nil)
-	c := shade.NewCaster(scene)
-	cells := b.Cells(&b.Modules[m])
-	lit := make([]float64, len(cells))
-	got, whole := 0.0, 0.0
-	for k, sun := range suns {
-		groups := map[int]float64{}
-		c.Lit(sun, lit)
-		n := 0.0
-		for i, x := range lit {
-			if least, ok := groups[cells[i].Group]; !ok || x < least {
-				groups[cells[i].Group] = x
-			}
-		}
-		for _, x := range groups {
-			n += x
-		}
-		got += weights[k] * n / float64(len(groups))
-		whole += weights[k]
-	}
-	return got / math.Max(whole, 1e-9)
 }

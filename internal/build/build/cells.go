@@ -3,6 +3,7 @@ package build
 import (
 	"math"
 
+	"noonmark/internal/base/quantity"
 	"noonmark/internal/base/shape"
 )
 
@@ -88,4 +89,29 @@ func Plan(points []Point) shape.Polygon {
 func (b *Build) box(m *Module) shape.Box {
 	low, high := b.Footprint(m)
 	return shape.Box{Low: shape.Point{X: low.X.Metres(), Y: low.Y.Metres()}, High: shape.Point{X: high.X.Metres(), Y: high.Y.Metres()}}
+}
+
+// Free reports whether a module lies on its surface and clear of other modules and of what stands there, all
+// by a distance.
+func (b *Build) Free(index int, edge quantity.Length) bool {
+	m := &b.Modules[index]
+	box, e := b.box(m), edge.Metres()
+	box.Low.X, box.Low.Y, box.High.X, box.High.Y = box.Low.X-e, box.Low.Y-e, box.High.X+e, box.High.Y+e
+	var c shape.Cutter
+	if c.Left(box.Rectangle(), Plan(b.Surfaces[m.Surface].Outline).Pieces()) > 1e-6 {
+		return false
+	}
+	for k := range b.Modules {
+		if k != index && b.Modules[k].Surface == m.Surface && box.Meets(b.box(&b.Modules[k])) {
+			return false
+		}
+	}
+	whole := box.Rectangle().Area()
+	for k := range b.Obstacles {
+		o := &b.Obstacles[k]
+		if o.Surface == m.Surface && o.Base <= 0 && whole-c.Left(box.Rectangle(), Plan(o.Outline).Pieces()) > 1e-6 {
+			return false
+		}
+	}
+	return true
 }

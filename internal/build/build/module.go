@@ -48,6 +48,13 @@ func (r *resolver) types() {
 	}
 }
 
+// ClassType returns a module type of a class of the catalogue, and whether there is such a class.
+func ClassType(name string) (ModuleType, bool) {
+	r := &resolver{doc: &Document{}, build: &Build{}}
+	t := r.moduleType(&TypeDoc{Name: name, Like: &name}, "types."+name)
+	return t, r.problems.Len() == 0
+}
+
 // like copies a class of the catalogue under what was written.
 func (r *resolver) like(d *TypeDoc, at string) {
 	if d.Like == nil {
