@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"noonmark/internal/base/quantity"
@@ -31,6 +32,8 @@ type pick struct {
 	heading int
 	stands  float64
 	first   bool // of its day
+	month   int
+	ofMonth float64 // what of stands is a mean day of its month
 }
 
 // yearWeek is the length of the legs of a year that LikeYear makes: a free heading is drawn for each.
@@ -89,6 +92,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 	leg, heading := int32(-1), 0
 	every = max(1, every)
 	days := 0
+	var inMonth [12][]int
 	for d := range j.tape.days {
 		w.draw(c, j.tape, d)
 		span := j.tape.days[d]
@@ -106,11 +110,15 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 			if m.sin <= 0 {
 				continue
 			}
-			j.picks = append(j.picks, pick{moment: m, now: c.weather(&w, m, span.first+k, k), heading: heading, stands: judgeHour * seconds, first: first})
+			j.picks = append(j.picks, pick{moment: m, now: c.weather(&w, m, span.first+k, k), heading: heading, stands: judgeHour * seconds, first: first, month: int(span.date.Month()) - 1})
+			if in := &inMonth[span.date.Month()-1]; !slices.Contains(*in, d) {
+				*in = append(*in, d)
+			}
 			first = false
 		}
 	}
 	for i := range j.picks {
+		j.picks[i].ofMonth = float64(max(1, days)) / 365 / float64(len(inMonth[j.picks[i].month]))
 		j.picks[i].stands *= 365 / float64(max(1, days))
 	}
 	return j, true
@@ -147,11 +155,25 @@ func skyOf(c *shade.Caster, planes []shade.Vector, out, lit []float64) {
 // Year returns what the chargers of c would offer at the battery in a year: c is the judge's build with other
 // modules, strings or chargers. It fails where a label fits no cell.
 func (j *Judge) Year(c *build.Build) (quantity.Energy, error) {
+	p, err := j.Profile(c)
+	return p.Year, err
+}
+
+// Profile is a year by hour of the local clock and by month, as daily means.
+type Profile struct {
+	Year  quantity.Energy
+	Hours [24]quantity.Energy // of a mean day
+	Month [12]quantity.Energy // of a mean day of the month; 0 for months without a day judged
+}
+
+// Profile is Year by hour and month.
+func (j *Judge) Profile(c *build.Build) (Profile, error) {
+	var out Profile
 	v := *c
 	v.Trip = j.build.Trip
 	p, err := j.assemble(&v)
 	if err != nil {
-		return 0, err
+		return out, err
 	}
 	r := newRunner(p, j.tape, p.views())
 	r.lag = judgeHour * step
@@ -178,10 +200,14 @@ func (j *Judge) Year(c *build.Build) (quantity.Energy, error) {
 		var o outcome
 		r.sunlight(k.moment, k.now, 0, &o)
 		for u := range p.units {
-			sum += r.convert(u, false, 0, &o) * k.stands
+			e := r.convert(u, false, 0, &o) * k.stands
+			sum += e
+			out.Hours[k.moment.hour] += quantity.Energy(e / 365)
+			out.Month[k.month] += quantity.Energy(e * k.ofMonth)
 		}
 	}
-	return quantity.Energy(sum), nil
+	out.Year = quantity.Energy(sum)
+	return out, nil
 }
 
 // assemble makes a plant without tables, labels fitted once for each type.

@@ -1,0 +1,194 @@
+package choose
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"testing"
+	"time"
+
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/base/cite"
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
+	"noonmark/internal/testkit"
+)
+
+func rectangle(x, y, length, width float64) []build.Point {
+	p := func(x, y float64) build.Point { return build.Point{X: quantity.Length(x), Y: quantity.Length(y)} }
+	return []build.Point{p(x, y), p(x+length, y), p(x+length, y+width), p(x, y+width)}
+}
+
+// van is a roof of a size with one module type and no things.
+func van(t testing.TB, length, width, moduleLength, moduleWidth float64) *build.Build {
+	t.Helper()
+	zone, err := time.LoadLocation("Europe/Lisbon")
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := time.Date(2027, 4, 1, 0, 0, 0, 0, zone)
+	wire := build.Run{Length: 3 * quantity.Metre, Area: 4 * quantity.SquareMillimetre, Temperature: quantity.Celsius(45)}
+	return &build.Build{
+		Surfaces: []build.Surface{{Name: "roof", Outline: rectangle(0, 0, length, width), Height: 2.1 * quantity.Metre}},
+		Postures: []build.Posture{{Name: "driving", Moves: true}, {Name: "parked"}},
+		Types: []build.ModuleType{{Name: "test", Technology: build.MonoPERC, Pmax: 99.5 * quantity.Watt, Voc: 24.3 * quantity.Volt, Isc: 5.2 * quantity.Ampere, Vmp: 20.3 * quantity.Volt, Imp: 4.9 * quantity.Ampere,
+			PmaxCoefficient: -0.37 * quantity.PercentPerKelvin, VocCoefficient: -0.29 * quantity.PercentPerKelvin, IscCoefficient: 0.04 * quantity.PercentPerKelvin, LowLight: 95 * quantity.Percent,
+			Length: quantity.Length(moduleLength), Width: quantity.Length(moduleWidth), Mass: 3 * quantity.Kilogram, Cells: build.CellGrid{Rows: 4, Columns: 9, Margin: 10 * quantity.Millimetre, Groups: 2, AlongLength: true}}},
+		Modules: []build.Module{{Name: "a", X: 0.05 * quantity.Metre, Y: 0.05 * quantity.Metre}},
+		Strings: []build.String{{Name: "roof", Modules: []int{0}, Cable: wire}},
+		Chargers: []build.Charger{{Name: "main", Strings: []int{0}, InputMax: 100 * quantity.Volt, StartMargin: 5 * quantity.Volt, RunMargin: 1 * quantity.Volt, InputCurrent: 30 * quantity.Ampere,
+			ShortCircuitMax: 40 * quantity.Ampere, InputPower: 800 * quantity.Watt, OutputCurrent: 50 * quantity.Ampere, Efficiency: 96 * quantity.Percent, InputCable: wire, BatteryCable: wire}},
+		Battery: build.Battery{Chemistry: build.LFP, Energy: 2560 * quantity.WattHour, Voltage: 12.8 * quantity.Volt, Health: 1, HighestCharge: 1, StartCharge: 50 * quantity.Percent,
+			ChargeEfficiency: 97 * quantity.Percent, DischargeEfficiency: 98 * quantity.Percent, MaxChargeCurrent: 100 * quantity.Ampere, MaxDischargeCurrent: 100 * quantity.Ampere, TimeConstant: time.Hour},
+		Trip: build.Trip{Albedo: 20 * quantity.Percent, Legs: []build.Leg{{From: from, Until: from.AddDate(0, 0, 6), Posture: 1, Heading: 200 * quantity.Degree,
+			Place: build.Place{Name: "Lisbon", Latitude: 38.72 * quantity.Degree, Longitude: -9.14 * quantity.Degree, Elevation: 50 * quantity.Metre, Zone: zone}}}},
+	}
+}
+
+// Analytic packings: two rows of two on a roof just large enough, three side by side, and none where it is a
+// millimetre too short. What is found stands free.
+func TestPacking(t *testing.T) {
+	for _, c := range []struct {
+		length, width float64
+		want          int
+	}{{2*1.0 + 0.06, 2*0.5 + 0.06, 4}, {1.04, 3*0.5 + 0.08, 3}, {1.0 + 0.039, 0.54, 0}, {0.54, 1.04, 1}, {1.5 + 0.08, 1.04, 3}} {
+		b := van(t, c.length, c.width, 1.0, 0.5)
+		o := Options{Most: 6, Judged: 40}.filled(b)
+		spots := spotsOf(context.Background(), b, 0, o, forecast.SunsOf(b))
+		most := 0
+		for _, set := range layouts(b, 0, spots, o, 200, rand.New(rand.NewPCG(1, 2))) {
+			most = max(most, len(set))
+			w := wirings(b, 0, set)[0].Build
+			for m := range w.Modules {
+				if !w.Free(m, 19.9*quantity.Millimetre) {
+					t.Errorf("%v × %v m: module %d of %v does not stand free", c.length, c.width, m, set)
+				}
+			}
+		}
+		if most != c.want {
+			t.Errorf("%v × %v m: %d modules of 1.0 × 0.5 m found, want %d", c.length, c.width, most, c.want)
+		}
+	}
+}
+
+// On a roof with a box, the best of all pairs of places of a coarse grid, in every wiring, is met within 2 %.
+func TestExhaustive(t *testing.T) {
+	b := van(t, 2.4, 1.2, 1.0, 0.5)
+	b.Obstacles = []build.Obstacle{{Name: "box", Outline: rectangle(0.8, 0.4, 0.5, 0.4), Height: 0.35 * quantity.Metre}}
+	o := Options{Most: 2, Grid: 0.3 * quantity.Metre, Judged: 400, Seed: 3}
+	a, err := Arrange(context.Background(), b, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := o.filled(b)
+	suns := forecast.SunsOf(b)
+	spots := spotsOf(context.Background(), b, 0, f, suns)
+	var all []Candidate
+	for i := range spots {
+		all = append(all, wirings(b, 0, spots[i:i+1])...)
+		for k := range i {
+			if !meets(b, 0, spots[i], spots[k], f.Gap.Metres()) {
+				all = append(all, wirings(b, 0, []spot{spots[i], spots[k]})...)
+			}
+		}
+	}
+	j, _ := forecast.NewJudge(b, o.Seed, judgeEvery)
+	if err := judgeAll(context.Background(), j, all, f); err != nil {
+		t.Fatal(err)
+	}
+	best := slices.MaxFunc(all, func(x, y Candidate) int { return cmp.Compare(x.Judged, y.Judged) })
+	found := 0.0
+	for _, c := range a.Candidates {
+		found = math.Max(found, c.Judged.WattHours())
+	}
+	if got := found / best.Judged.WattHours(); got < 0.98 || got > 1+1e-9 {
+		t.Errorf("the search found %.4f of the best of %d candidates, %s", got, len(all), best.What)
+	}
+	if a.Bound < best.Judged {
+		t.Errorf("the bound %.1f kWh is under the best, %.1f kWh", a.Bound.WattHours()/1000, best.Judged.WattHours()/1000)
+	}
+	for i := 1; i < len(a.Candidates); i++ {
+		if a.Candidates[i].Energy > a.Candidates[i-1].Energy {
+			t.Errorf("candidates are not in order")
+		}
+	}
+	if !a.Candidates[0].Front {
+		t.Error("the one that gives most is on the front")
+	}
+	again, err := Arrange(context.Background(), b, o)
+	if err != nil || !reflect.DeepEqual(a.Candidates, again.Candidates) {
+		t.Errorf("a second search of the same seed differs: %v", err)
+	}
+}
+
+// What the controller does not stand is left out, and the search stops when told.
+func TestForbidden(t *testing.T) {
+	b := van(t, 2.2, 1.2, 1.0, 0.5)
+	b.Chargers[0].InputMax = 30 * quantity.Volt
+	a, err := Arrange(context.Background(), b, Options{Most: 2, Judged: 60, Grid: 0.2 * quantity.Metre})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range a.Candidates {
+		if c.Wiring == "in series" {
+			t.Errorf("%s: two of 24.3 V in series on 30 V", c.What)
+		}
+	}
+	if a.Forbidden == 0 {
+		t.Error("nothing was left out")
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	if _, err := Arrange(ctx, b, Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("stopped: %v", err)
+	}
+}
+
+// The capital recovery factor at 5 %, and what a kilowatt-hour taken costs.
+//
+// Source: capital recovery factor and worked costs of the handbook, section G.
+func TestRecovery(t *testing.T) {
+	src := cite.Source{Title: "engineering economy, capital recovery factor", Where: "r(1+r)^n/((1+r)^n - 1); handbook G"}
+	for years, want := range map[float64]float64{5: 0.231, 8: 0.155, 10: 0.130} {
+		testkit.Published(t, Recovery(5*quantity.Percent, years), testkit.Check{What: "capital recovery factor at 5 %, share a year", Source: src, Want: want, Tol: 0.0005})
+	}
+	testkit.Published(t, 2000*Recovery(5*quantity.Percent, 8)/144, testkit.Check{What: "cost of a delivered kWh, 2000 over 8 years at 144 kWh a year", Source: src, Want: 2.15, Tol: 0.005})
+}
+
+// Types side by side: the one of twice the area gives about twice, and a price makes a cost.
+func TestCompare(t *testing.T) {
+	b := van(t, 2.2, 1.1, 1.0, 0.5)
+	big := b.Types[0]
+	big.Name, big.Length, big.Width = "big", 1.0*quantity.Metre, 1.0*quantity.Metre
+	big.Pmax, big.Isc, big.Imp = 2*big.Pmax, 2*big.Isc, 2*big.Imp
+	price := 100.0
+	b.Types[0].Price = &price
+	b.Types = append(b.Types, big)
+	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Most: 1, Judged: 30, Grid: 0.3 * quantity.Metre}, Money{Prices: map[string]float64{"big": 250}, Fuel: 2, Nights: 100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := map[string]Row{}
+	for _, r := range c.Rows {
+		rows[r.Type] = r
+	}
+	if got := rows["big"].Year.WattHours() / rows["test"].Year.WattHours(); math.Abs(got-2) > 0.05 {
+		t.Errorf("twice the area gives %.3f times the energy", got)
+	}
+	for name, r := range rows {
+		if r.PerKWh == nil || !(*r.PerKWh > 0) || !(r.PerKWhBand[0] < *r.PerKWh && *r.PerKWh < r.PerKWhBand[1]) || r.Verdict == "" {
+			t.Errorf("%s: cost %v, band %v, verdict %q", name, r.PerKWh, r.PerKWhBand, r.Verdict)
+		}
+		sum := 0.0
+		for _, e := range r.Hours {
+			sum += e.WattHours()
+		}
+		if math.Abs(sum*365/r.Year.WattHours()-1) > 0.1 {
+			t.Errorf("%s: hours add up to %.1f kWh, the year has %.1f kWh", name, sum*365/1000, r.Year.WattHours()/1000)
+		}
+	}
+}

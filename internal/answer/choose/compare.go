@@ -1,0 +1,290 @@
+package choose
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/base/cite"
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
+)
+
+// Life is how long a kind of module lasts and how it fades on a vehicle.
+type Life struct {
+	Years, Least, Most float64
+	Fade, FadeMost     quantity.Ratio // of its power a year
+	Source             cite.Source
+}
+
+// lifeOf returns the life of a type by its front and how it is held. A bonded module under a polymer front
+// lives hot.
+func lifeOf(t *build.ModuleType, a build.Attachment) Life {
+	hand := cite.Source{Title: "handbook E8 and G", Where: "ageing numbers, money and life", Standing: cite.FromMemory}
+	glass := t.Front == build.FloatGlass || t.Front == build.TexturedGlass
+	thin := t.Technology == build.CIGS || t.Technology == build.CIGSFoil || t.Technology == build.CdTe || t.Technology == build.AmorphousSilicon
+	bonded := a == build.Bonded || a == build.FoamTape
+	switch {
+	case glass:
+		return Life{20, 12, 25, 0.6 * quantity.Percent, 1 * quantity.Percent, hand}
+	case thin && bonded:
+		return Life{8, 3, 12, 1 * quantity.Percent, 2 * quantity.Percent, hand}
+	case thin:
+		return Life{9, 4, 14, 1 * quantity.Percent, 2 * quantity.Percent, hand}
+	case bonded:
+		return Life{4, 2, 8, 2 * quantity.Percent, 3 * quantity.Percent, hand}
+	}
+	return Life{6, 3, 10, 1.5 * quantity.Percent, 3 * quantity.Percent, hand}
+}
+
+// Money is what the user says of money.
+type Money struct {
+	Prices   map[string]float64 // of one module, by type; wins over the file's
+	Interest quantity.Ratio     // a year; 0: 5 %
+	Nights   int                // of use a year; 0: those of the trip
+	Fuel     float64            // price of a litre; 0: not given
+	HookUp   float64            // fee of a night; 0: not given
+}
+
+// generator is what a small petrol generator burns for a kilowatt-hour, litres. Source: handbook G, 0.4 to 0.6,
+// from memory.
+const generator = 0.5
+
+// Row is a module type in the best layout found for it.
+type Row struct {
+	Type        string
+	Best        Candidate
+	Year        quantity.Energy     // offered at the battery, in a year at the longest stay
+	Day         quantity.Energy     // taken, of a mean day of the trip
+	NightsShort float64             // of the trip, in the middle year
+	Hours       [24]quantity.Energy // offered, of a mean day of the year
+	Worst       quantity.Energy     // offered, of a day of the darkest month
+	Shade       quantity.Ratio      // of what the cells could give: lost to shade on the roof and between cells
+	Heat, Weak  quantity.Ratio      // lost to hot cells, to weak light
+	Life        Life
+	Price       *float64 // of all its modules
+	PerKWh      *float64 // of those taken, over its life
+	PerKWhBand  [2]float64
+	Litres      float64  // of generator fuel its energy of a year of use stands for
+	PayBack     *float64 // years against the generator's fuel
+	Verdict     string
+}
+
+// Comparison is module types side by side.
+type Comparison struct {
+	Rows    []Row
+	Ahead   [24]string // who offers most, by hour of the clock; empty at night
+	Advice  []string
+	Nights  int
+	Assumed []string
+}
+
+// Compare sets module types side by side, each in the best layout found for it. It fails with ctx's error
+// when stopped.
+func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparison, error) {
+	o = o.filled(b)
+	j, ok := forecast.NewJudge(b, o.Seed, judgeEvery)
+	if !ok {
+		return nil, ErrNoStay
+	}
+	c := &Comparison{Nights: m.Nights}
+	if c.Nights <= 0 {
+		first, last := b.Trip.Legs[0].From, b.Trip.Legs[len(b.Trip.Legs)-1].Until
+		c.Nights = max(1, int(last.Sub(first).Hours()/24+0.5))
+	}
+	for _, t := range o.Types {
+		one := o
+		one.Types, one.Shown = []int{t}, 1
+		a, err := Arrange(ctx, b, one)
+		if err != nil {
+			return nil, err
+		}
+		if len(a.Candidates) == 0 {
+			c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Verdict: "does not fit this roof and controller"})
+			continue
+		}
+		c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Best: a.Candidates[0], Year: a.Candidates[0].Energy})
+	}
+	if err := c.compute(ctx, j, b, o, m); err != nil {
+		return nil, err
+	}
+	c.judge(b, m)
+	c.Assumed = append(c.Assumed, fmt.Sprintf("%d nights of use a year", c.Nights), "each type in the best layout found for it, at most "+fmt.Sprint(o.Most)+" modules",
+		"life and fading by front and fixing: handbook E8 and G, from memory; the band is wider than any maker's word", fmt.Sprintf("a generator burns %.1f l for a kilowatt-hour (0.4 to 0.6, from memory)", generator))
+	return c, nil
+}
+
+// compute runs each row through the trip and a year.
+func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Build, o Options, m Money) error {
+	var wg sync.WaitGroup
+	errs := make([]error, len(c.Rows))
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range c.Rows {
+		if c.Rows[i].Best.Build == nil {
+			continue
+		}
+		own := j.Fork()
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			slots <- struct{}{}
+			defer func() { <-slots }()
+			errs[i] = c.Rows[i].run(ctx, own, o.Seed)
+		}()
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	for i := range c.Rows {
+		if c.Rows[i].Best.Build != nil {
+			c.Rows[i].price(b, m, c.Nights)
+		}
+	}
+	slices.SortStableFunc(c.Rows, func(x, y Row) int { return cmp.Compare(y.Day, x.Day) })
+	for h := range c.Ahead {
+		most := 0.5 * quantity.WattHour
+		for i := range c.Rows {
+			if c.Rows[i].Hours[h] > most {
+				most, c.Ahead[h] = c.Rows[i].Hours[h], c.Rows[i].Type
+			}
+		}
+	}
+	return nil
+}
+
+// tripYears is how many weather years a row is taken through the trip.
+const tripYears = 12
+
+func (r *Row) run(ctx context.Context, j *forecast.Judge, seed uint64) error {
+	p, err := j.Profile(r.Best.Build)
+	if err != nil {
+		return err
+	}
+	r.Hours = p.Hours
+	r.Worst = quantity.Energy(math.Inf(1))
+	for _, e := range p.Month {
+		if e > 0 {
+			r.Worst = min(r.Worst, e)
+		}
+	}
+	if math.IsInf(r.Worst.Joules(), 1) {
+		r.Worst = 0
+	}
+	trip := *r.Best.Build
+	trip.Trip.Legs = slices.Clone(trip.Trip.Legs)
+	for i := range trip.Trip.Legs {
+		trip.Trip.Legs[i].WeatherFile = ""
+	}
+	a, err := forecast.Run(ctx, &trip, forecast.Options{Years: tripYears, Seed: seed, Workers: 1})
+	if err != nil {
+		return err
+	}
+	r.Day = quantity.Energy(a.Harvest.Joules() / float64(max(1, len(a.Days))))
+	r.NightsShort = a.NightsShort.P50
+	at := func(i forecast.Item) float64 { return a.Ledger[i].Energy.Joules() }
+	label := at(forecast.Sunlight) - at(forecast.Surroundings) - at(forecast.Reflection) - at(forecast.Dirt) - at(forecast.NotConverted)
+	whole := label - at(forecast.RoofShade)
+	if whole > 0 {
+		efficiency := r.Best.Power.Watts() / (1000 * area(r.Best.Build))
+		could := whole + at(forecast.RoofShade)*efficiency
+		r.Shade = quantity.Ratio((at(forecast.RoofShade)*efficiency + at(forecast.Mismatch) + at(forecast.Bypass)) / could)
+		r.Heat = quantity.Ratio(at(forecast.CellHeat) / could)
+		r.Weak = quantity.Ratio(at(forecast.LowLight) / could)
+	}
+	return nil
+}
+
+// area returns the modules' area, m².
+func area(b *build.Build) float64 {
+	sum := 0.0
+	for i := range b.Modules {
+		t := &b.Types[b.Modules[i].Type]
+		sum += t.Length.Metres() * t.Width.Metres()
+	}
+	return math.Max(sum, 1e-9)
+}
+
+// Recovery returns the share of an outlay to pay each year over a life at an interest.
+// Source: capital recovery factor, r(1+r)^n/((1+r)^n - 1).
+func Recovery(interest quantity.Ratio, years float64) float64 {
+	r := interest.Float()
+	if r <= 0 {
+		return 1 / years
+	}
+	k := math.Pow(1+r, years)
+	return r * k / (k - 1)
+}
+
+// price fills in money.
+func (r *Row) price(b *build.Build, m Money, nights int) {
+	t := &b.Types[r.Best.Type]
+	r.Life = lifeOf(t, b.Modules[0].Attachment)
+	delivered := r.Day.WattHours() / 1000 * float64(nights) // a year of use, new
+	r.Litres = delivered * generator
+	price := r.Best.Money
+	if p, ok := m.Prices[t.Name]; ok {
+		all := p * float64(r.Best.Count)
+		price = &all
+	}
+	r.Price = price
+	if price == nil || delivered <= 0 {
+		return
+	}
+	interest := m.Interest
+	if interest <= 0 {
+		interest = 5 * quantity.Percent
+	}
+	cost := func(years, fade float64) float64 {
+		return *price * Recovery(interest, years) / (delivered * (1 - fade*years/2))
+	}
+	mid := cost(r.Life.Years, r.Life.Fade.Float())
+	r.PerKWh = &mid
+	r.PerKWhBand = [2]float64{cost(r.Life.Most, r.Life.Fade.Float()), cost(r.Life.Least, r.Life.FadeMost.Float())}
+	if m.Fuel > 0 {
+		years := *price / (r.Litres * m.Fuel)
+		r.PayBack = &years
+	}
+}
+
+// judge says of each row whether it is worth buying, and advises.
+func (c *Comparison) judge(b *build.Build, m Money) {
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		if r.Best.Build == nil {
+			continue
+		}
+		switch {
+		case r.PerKWh != nil && m.Fuel > 0 && *r.PerKWh > generator*m.Fuel*1.5:
+			r.Verdict = fmt.Sprintf("do not buy for the money: %.2f a kilowatt-hour taken, fuel for it costs %.2f", *r.PerKWh, generator*m.Fuel)
+		case r.PayBack != nil && *r.PayBack > r.Life.Years:
+			r.Verdict = fmt.Sprintf("pays back in %.0f years, lives about %.0f: for quiet and comfort, not for money", *r.PayBack, r.Life.Years)
+		case r.PayBack != nil:
+			r.Verdict = fmt.Sprintf("pays back in %.1f years against a generator", *r.PayBack)
+		case r.PerKWh == nil:
+			r.Verdict = "give a price, and it is weighed against fuel"
+		}
+	}
+	full := slices.IndexFunc(c.Rows, func(r Row) bool { return r.Best.Build != nil })
+	if full < 0 {
+		c.Advice = append(c.Advice, "Do not buy: none of these fits the roof and the controller.")
+		return
+	}
+	best := &c.Rows[full]
+	if c.Nights < 40 {
+		c.Advice = append(c.Advice, fmt.Sprintf("%d nights a year: a bigger battery charged at home or by the alternator is often cheaper than any module.", c.Nights))
+	}
+	if best.NightsShort >= 1 {
+		c.Advice = append(c.Advice, fmt.Sprintf("None of these keeps the nights of this trip: the best still runs short on %.0f. Use less, or charge otherwise.", best.NightsShort))
+	}
+	if day := best.Year.WattHours() / 365; day > 0 && best.Day.WattHours() < 0.5*day {
+		c.Advice = append(c.Advice, fmt.Sprintf("The trip takes %.0f Wh a day of about %.0f Wh offered: the battery is full, and more module gives nothing.", best.Day.WattHours(), day))
+	}
+}

@@ -1,0 +1,196 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"noonmark/internal/answer/choose"
+	"noonmark/internal/build/build"
+	"noonmark/internal/build/catalog"
+)
+
+type arrangeAnswer struct {
+	Now        candidateJSON   `json:"now"`
+	Candidates []candidateJSON `json:"candidates"`
+	Why        string          `json:"why"`
+	Judged     int             `json:"judged"`
+	Forbidden  int             `json:"left_out_for_limits"`
+	Bound      float64         `json:"upper_bound_Wh"`
+	BoundOf    string          `json:"upper_bound_of"`
+	Gap        float64         `json:"gap_to_bound"`
+	Assumed    []assumption    `json:"assumed"`
+}
+
+type candidateJSON struct {
+	What    string       `json:"what"`
+	Energy  float64      `json:"energy_per_year_Wh"`
+	Day     float64      `json:"energy_per_day_Wh"`
+	Power   float64      `json:"label_W"`
+	Mass    float64      `json:"mass_kg"`
+	Money   *float64     `json:"price,omitempty"`
+	Front   bool         `json:"on_front"`
+	Modules []placedJSON `json:"modules"`
+	Wiring  string       `json:"wiring,omitempty"`
+}
+
+type placedJSON struct {
+	Surface string  `json:"on"`
+	X       float64 `json:"x_m"`
+	Y       float64 `json:"y_m"`
+	Turn    float64 `json:"turn_deg"`
+}
+
+func candidateOf(c choose.Candidate) candidateJSON {
+	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Front: c.Front, Wiring: c.Wiring, Modules: []placedJSON{}}
+	for i := range c.Build.Modules {
+		m := &c.Build.Modules[i]
+		out.Modules = append(out.Modules, placedJSON{Surface: c.Build.Surfaces[m.Surface].Name, X: round(m.X.Metres(), 3), Y: round(m.Y.Metres(), 3), Turn: round(m.Turn.Degrees(), 0)})
+	}
+	return out
+}
+
+// amongFlag is the help of --among.
+const amongFlag = `module types, by name in the file or by class of the catalogue: "foil-95,glass-200"; empty: those on the roof`
+
+// among returns the build with the types asked for and their numbers.
+func among(b *openedBuild, list string) (*build.Build, []int, error) {
+	changed := b.build
+	changed.Types = append([]build.ModuleType(nil), b.build.Types...)
+	if strings.TrimSpace(list) == "" {
+		return &changed, nil, nil
+	}
+	var out []int
+	for name := range strings.SplitSeq(list, ",") {
+		name = strings.TrimSpace(name)
+		at := -1
+		for i := range changed.Types {
+			if changed.Types[i].Name == name {
+				at = i
+			}
+		}
+		if at < 0 {
+			t, ok := build.ClassType(name)
+			if !ok {
+				var have []string
+				for _, t := range b.build.Types {
+					have = append(have, t.Name)
+				}
+				for _, c := range catalog.Modules() {
+					have = append(have, c.Name)
+				}
+				return nil, nil, misuse("--among: no module type or class %q; there are %s", name, strings.Join(have, ", "))
+			}
+			at = len(changed.Types)
+			changed.Types = append(changed.Types, t)
+		}
+		out = append(out, at)
+	}
+	return &changed, out, nil
+}
+
+func arrangeCommand(s *Streams) *cobra.Command {
+	var types string
+	var most, judged int
+	var seed uint64
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "arrange BUILD",
+		Short: "better layouts and wirings of modules on this roof",
+		Long: `Searches places, turns, numbers and wirings of module types on the build's surfaces, shadows on cells
+included, and shows the best of each kind, computed through a year like the trip's longest stay. Those
+marked with a star are on the front: none other gives more for no more money and mass.
+
+  noonmark arrange van.yaml
+  noonmark arrange van.yaml --among foil-90,glass-100,flexible-110 --most 4`,
+		Args: exactly(1, "one build file"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(args[0])
+			if err != nil {
+				return err
+			}
+			if most < 1 || most > 12 || judged < 1 || judged > 100000 {
+				return misuse("wanted --most from 1 to 12 and --judged from 1 to 100000")
+			}
+			changed, list, err := among(b, types)
+			if err != nil {
+				return err
+			}
+			o := choose.Options{Types: list, Most: most, Judged: judged, Seed: seed}
+			if s.Terminal {
+				o.Progress = func(done, total int, best string) {
+					fmt.Fprintf(s.Err, "\r%d of %d judged, best: %s\x1b[K", done, total, best)
+				}
+			}
+			a, err := choose.Arrange(cmd.Context(), changed, o)
+			if s.Terminal {
+				fmt.Fprint(s.Err, "\r\x1b[K")
+			}
+			if errors.Is(err, choose.ErrNoStay) {
+				return errNoStay
+			}
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(s.Out, arrangeJSON(b, a))
+			}
+			return printArrangement(s, b, a)
+		},
+	}
+	c.Flags().StringVar(&types, "among", "", amongFlag)
+	c.Flags().IntVar(&most, "most", 4, "modules at most")
+	c.Flags().IntVar(&judged, "judged", 2000, "layouts and wirings judged at most")
+	c.Flags().Uint64Var(&seed, "seed", 1, "seed of search and weather")
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+func arrangeAssumed(b *openedBuild, list []string) []assumption {
+	var out []assumption
+	for _, t := range list {
+		out = append(out, assumption{What: "search", Value: t})
+	}
+	return append(out, b.assumed()...)
+}
+
+func arrangeJSON(b *openedBuild, a *choose.Arrangement) arrangeAnswer {
+	out := arrangeAnswer{Now: candidateOf(a.Now), Candidates: []candidateJSON{}, Why: a.Why, Judged: a.Judged, Forbidden: a.Forbidden, Bound: wh(a.Bound), BoundOf: a.BoundOf, Gap: round(a.Gap(), 4), Assumed: arrangeAssumed(b, a.Assumed)}
+	for _, c := range a.Candidates {
+		out.Candidates = append(out.Candidates, candidateOf(c))
+	}
+	return out
+}
+
+func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
+	fmt.Fprintf(s.Out, "%s: layouts, a year at the battery\n\n%s\n\n", b.build.Name, a.Why)
+	w := tabwriter.NewWriter(s.Out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "\tlayout\tyear\tlabel\tmass\tmodules' price\tfront left corners")
+	for i, c := range append([]choose.Candidate{a.Now}, a.Candidates...) {
+		mark, price, places := "", "not given", []string{}
+		if c.Front && i > 0 {
+			mark = "*"
+		}
+		if c.Money != nil {
+			price = fmt.Sprintf("%.0f %s", *c.Money, b.build.Currency)
+		}
+		for _, m := range candidateOf(c).Modules {
+			at := fmt.Sprintf("[%.2f, %.2f]", m.X, m.Y)
+			if m.Turn != 0 {
+				at += " turned"
+			}
+			places = append(places, at)
+		}
+		fmt.Fprintf(w, "%s\t%s\t%.0f kWh\t%.0f W\t%.1f kg\t%s\t%s\n", mark, c.What, c.Energy.WattHours()/1000, c.Power.Watts(), c.Mass.Kilograms(), price, strings.Join(places, " "))
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for the controller's limits. The best stands %.0f %% under a bound that no layout passes: %s.\n", a.Judged, a.Forbidden, 100*a.Gap(), a.BoundOf)
+	fmt.Fprintln(s.Out, "Before you glue: noonmark check and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
+	printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
+	return nil
+}
