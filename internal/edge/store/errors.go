@@ -80,6 +80,8 @@ func kindOf(err error) error {
 			return ErrFull
 		case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission):
 			return ErrReadOnly
+		case strings.HasPrefix(err.Error(), "sql: Scan error"): // a value of a kind that is never written
+			return ErrDamaged
 		}
 		return nil
 	}
