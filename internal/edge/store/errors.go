@@ -76,6 +76,7 @@ func kindOf(err error) error {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {
 		switch {
+		case err == nil:
 		case errors.Is(err, syscall.ENOSPC):
 			return ErrFull
 		case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission):
