@@ -59,7 +59,7 @@ var owners = map[string][]string{
 	"golang.org/x/text":                {"build/place", "edge/tabular"}, // folded town names; code pages
 	"golang.org/x/term":                {"cmd/noonmark"},
 	"codeberg.org/go-pdf/fpdf":         {"sheet/draw"},
-	"golang.org/x/image":               {"sheet/draw"}, // the type and its measures
+	"golang.org/x/image":               {"sheet/draw", "edge/store"}, // the type and its measures; the head of a WebP picture
 	"github.com/xuri/excelize/v2":      {"edge/partlist"},
 	"modernc.org/sqlite":               {"edge/store"},
 }

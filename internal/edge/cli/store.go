@@ -378,7 +378,7 @@ func storeHistory(s *Streams) *cobra.Command {
 					}
 					note, _, _ := strings.Cut(r.Note, "\n")
 					if len(r.Tags) > 0 {
-						note = "[" + strings.Join(r.Tags, ", ") + "] " + note
+						note = "[" + strings.TrimSpace(strings.Join(r.Tags, ", ")+"] "+note)
 					}
 					fmt.Fprintf(w, "%s %d\t%s\t%s\t%d bytes\t%s\n", mark, r.Number, from, day(r.At), r.Size, note)
 				}

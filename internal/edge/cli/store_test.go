@@ -133,15 +133,11 @@ func TestStoreRoundTrip(t *testing.T) {
 func TestStoreAsBuild(t *testing.T) {
 	data, _ := shelf(t)
 	van := file(t, "heron-van")
-	want, _, _ := do(t, "", "trip", van, "--years", "2", "--json")
-	for _, ref := range []string{"store:van@1", "store:van@as built"} {
-		if out, errs, code := do(t, "", "trip", ref, "--years", "2", "--json", "--data", data); code != ExitDone || out != want {
-			t.Errorf("%s: exit %d, the same as the file: %v; %s", ref, code, out == want, errs)
-		}
-	}
-	for _, args := range [][]string{{"plan", "store:van"}, {"curve", "store:van", "lid"}} {
-		if _, errs, code := do(t, "", append(args, "--data", data)...); code != ExitDone {
-			t.Errorf("%v: exit %d, %s", args, code, errs)
+	want, _, _ := do(t, "", "curve", van, "lid", "--json")
+	for _, ref := range []string{"store:van@1", "store:van@as built", "store:van"} {
+		out, errs, code := do(t, "", "curve", ref, "lid", "--json", "--data", data)
+		if same := out == want; code != ExitDone || same != (ref != "store:van") { // the current one has more sleepers
+			t.Errorf("%s: exit %d, the same as the file: %v; %s", ref, code, same, errs)
 		}
 	}
 	// The title block carries the revision.
@@ -171,7 +167,7 @@ func TestStoreAsBuild(t *testing.T) {
 	if _, errs, code := do(t, "", "store", "add", filepath.Join(dir, "dry.yaml"), "--data", data); code != ExitDone {
 		t.Fatalf("exit %d, %s", code, errs)
 	}
-	if _, errs, code := do(t, "", "plan", "store:dry", "--data", data); code != ExitUse || !strings.Contains(errs, filepath.Join(dir, "data", "year.csv")) {
+	if _, errs, code := do(t, "", "curve", "store:dry", "lid", "--data", data); code != ExitUse || !strings.Contains(errs, filepath.Join(dir, "data", "year.csv")) {
 		t.Errorf("exit %d, %s", code, errs)
 	}
 }

@@ -9,9 +9,13 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"image"
 	"image/jpeg"
 	"image/png"
+	"io"
 	"time"
+
+	"golang.org/x/image/webp"
 
 	"noonmark/internal/base/problem"
 )
@@ -41,51 +45,26 @@ var errPicture = errors.New("a JPEG, PNG or WebP picture; this is none, or its h
 
 // pictureHeader decodes the head of a picture; the picture itself is never unpacked.
 func pictureHeader(data []byte) (header, error) {
+	var kind string
+	var decode func(io.Reader) (image.Config, error)
 	switch {
 	case bytes.HasPrefix(data, []byte{0xff, 0xd8, 0xff}):
-		if c, err := jpeg.DecodeConfig(bytes.NewReader(data)); err == nil {
-			return header{"image/jpeg", c.Width, c.Height}, nil
-		}
+		kind, decode = "image/jpeg", jpeg.DecodeConfig
 	case bytes.HasPrefix(data, []byte("\x89PNG\r\n\x1a\n")):
-		if c, err := png.DecodeConfig(bytes.NewReader(data)); err == nil {
-			return header{"image/png", c.Width, c.Height}, nil
-		}
+		kind, decode = "image/png", png.DecodeConfig
 	case len(data) >= 12 && string(data[:4]) == "RIFF" && string(data[8:12]) == "WEBP":
-		return webpHeader(data)
-	}
-	return header{}, errPicture
-}
-
-// webpHeader decodes the head of a WebP picture whose container is whole.
-// Source: WebP Container Specification (VP8X: canvas less one, 24 bits each); RFC 6386 section 9.1 (VP8: start
-// code 9d 01 2a, then 14 bits each); WebP Lossless Bitstream Specification section 3 (VP8L: signature 2f, then
-// 14 bits less one each). From memory.
-func webpHeader(data []byte) (header, error) {
-	size := int64(binary.LittleEndian.Uint32(data[4:]))
-	if size+8 > int64(len(data)) || len(data) < 30 {
-		return header{}, errPicture
-	}
-	h := header{kind: "image/webp"}
-	switch body := data[20:]; string(data[12:16]) {
-	case "VP8X":
-		h.width = 1 + int(body[4]) + int(body[5])<<8 + int(body[6])<<16
-		h.height = 1 + int(body[7]) + int(body[8])<<8 + int(body[9])<<16
-	case "VP8 ":
-		if body[0]&1 != 0 || !bytes.Equal(body[3:6], []byte{0x9d, 0x01, 0x2a}) {
-			return header{}, errPicture
+		if whole := 8 + int64(binary.LittleEndian.Uint32(data[4:])); whole > int64(len(data)) {
+			return header{}, errPicture // its end is missing
 		}
-		h.width = int(binary.LittleEndian.Uint16(body[6:])) & 0x3fff
-		h.height = int(binary.LittleEndian.Uint16(body[8:])) & 0x3fff
-	case "VP8L":
-		if body[0] != 0x2f {
-			return header{}, errPicture
-		}
-		bits := binary.LittleEndian.Uint32(body[1:])
-		h.width, h.height = 1+int(bits&0x3fff), 1+int(bits>>14&0x3fff)
+		kind, decode = "image/webp", webp.DecodeConfig
 	default:
 		return header{}, errPicture
 	}
-	return h, nil
+	c, err := decode(bytes.NewReader(data))
+	if err != nil || c.Width < 1 || c.Height < 1 {
+		return header{}, errPicture
+	}
+	return header{kind, c.Width, c.Height}, nil
 }
 
 // checkPicture decodes a picture's head and reports what is wrong with it.
@@ -98,8 +77,6 @@ func checkPicture(ps *problem.List, data []byte) header {
 	switch {
 	case err != nil:
 		ps.Addf("photo", "%v", err)
-	case h.width < 1 || h.height < 1:
-		ps.Addf("photo", "a picture with pixels in it")
 	case h.width > LargestSide || h.height > LargestSide || int64(h.width)*int64(h.height) > LargestArea:
 		ps.Addf("photo", "a picture of at most %d million pixels and %d a side; it says %d by %d", LargestArea>>20, LargestSide, h.width, h.height)
 	}

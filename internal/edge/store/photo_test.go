@@ -76,7 +76,7 @@ func TestPictureHeader(t *testing.T) {
 	for name, data := range map[string][]byte{"empty": nil, "text": []byte("noonmark: 1"), "page": []byte("<html><script>"), "svg": []byte("<svg xmlns='http://www.w3.org/2000/svg'/>"),
 		"gif": []byte("GIF89a\x01\x00\x01\x00\x00\x00\x00"), "png's name only": []byte("\x89PNG\r\n\x1a\n<html>"), "jpeg's name only": []byte("\xff\xd8\xff<html>"),
 		"cut png": pngPicture(5, 5)[:20], "cut jpeg": j.Bytes()[:100], "riff": []byte("RIFF\x04\x00\x00\x00WAVE"), "unknown webp": riff("HTML", 1, 2, 3, 4, 5, 6, 7, 8, 9, 10),
-		"vp8 between": riff("VP8 ", 0x11, 0, 0, 0x9d, 1, 0x2a, 1, 0, 1, 0), "short webp": []byte("RIFF\x04\x00\x00\x00WEBP")} {
+		"no pixels": riff("VP8 ", 0x10, 0, 0, 0x9d, 1, 0x2a, 0, 0, 0, 0), "vp8 between": riff("VP8 ", 0x11, 0, 0, 0x9d, 1, 0x2a, 1, 0, 1, 0), "short webp": []byte("RIFF\x04\x00\x00\x00WEBP")} {
 		if h, err := pictureHeader(data); err == nil {
 			t.Errorf("%s passes as %v", name, h)
 		}
@@ -96,7 +96,7 @@ func FuzzPictureHeader(f *testing.F) {
 	f.Add(riff("VP8L", 0x2f, 0, 0, 0, 0, 0, 0, 0, 0, 0))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		h, err := pictureHeader(data)
-		if err == nil && (h.kind == "" || h.width < 0 || h.height < 0) {
+		if err == nil && (h.kind == "" || h.width < 1 || h.height < 1) {
 			t.Errorf("%v", h)
 		}
 	})
@@ -152,7 +152,6 @@ func TestPhotoRefused(t *testing.T) {
 		"../a.png":                {Name: "../a.png", Data: pngPicture(1, 1)},
 		"<img src=x onerror=1>":   {Name: "<img src=x onerror=1>", Data: pngPicture(1, 1)},
 		"a\\\\b.png":              {Name: `a\b.png`, Data: pngPicture(1, 1)},
-		"with pixels in it":       {Name: "a.webp", Data: riff("VP8 ", 0x10, 0, 0, 0x9d, 1, 0x2a, 0, 0, 0, 0)},
 		"note: a note of at most": {Name: "a/b", Note: strings.Repeat("x", 2001)},
 	} {
 		_, err := s.AddPhoto(ctx, "van", p)
