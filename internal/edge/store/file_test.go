@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -237,6 +238,14 @@ func TestMigrations(t *testing.T) {
 		must(s.AddPhoto(ctx, "van", Photo{Name: "a.png", Data: pngPicture(1, 1)}))(t)
 		must(s.AddRecord(ctx, "van", Record{Kind: "log", Form: "csv", Data: []byte("a")}))(t)
 	}
+	// An older one that may only be read cannot be brought up to date, and says so.
+	old := filepath.Join(t.TempDir(), "store.db")
+	s0, err := open(ctx, old, options(), migrations[:1], modeMake)
+	ok(t, err)
+	ok(t, s0.Close())
+	if _, err := open(ctx, old, options(), migrations, modeRead); !errors.Is(err, ErrReadOnly) || !strings.Contains(err.Error(), "version 1") {
+		t.Errorf("an older file for reading only: %v", err)
+	}
 	// A step that fails leaves the version before it, whole.
 	path := filepath.Join(t.TempDir(), "store.db")
 	s, err := open(ctx, path, options(), migrations[:1], modeMake)
@@ -258,6 +267,35 @@ func TestMigrations(t *testing.T) {
 	ok(t, err)
 	ok(t, s.Close())
 	is(t, second(Open(ctx, path, options())), ErrNewer, "a newer file")
+}
+
+// No migration that was ever used may change: a file of its version is out there. A new one is appended, here too.
+func TestMigrationsStay(t *testing.T) {
+	pinned := []string{"bc83eb64cf694dce", "bc14e9091fb3e7d5", "78deaba9d8f2cbba"}
+	if len(pinned) != len(migrations) {
+		t.Fatalf("%d migrations, %d pinned", len(migrations), len(pinned))
+	}
+	for i, m := range migrations {
+		if got := fmt.Sprintf("%x", sha256.Sum256([]byte(m)))[:16]; got != pinned[i] {
+			t.Errorf("migration %d was changed: %s, want %s", i+1, got, pinned[i])
+		}
+	}
+}
+
+// Every connection keeps foreign keys, writes ahead, and acknowledges only what is on the disk.
+func TestPragmas(t *testing.T) {
+	s := fresh(t)
+	for range 8 { // all there may be, held at once
+		c := must(s.db.Conn(ctx))(t)
+		defer c.Close()
+		for pragma, want := range map[string]string{"foreign_keys": "1", "journal_mode": "wal", "synchronous": "2", "fullfsync": "1", "busy_timeout": "5000"} {
+			var got string
+			ok(t, c.QueryRowContext(ctx, "PRAGMA "+pragma).Scan(&got))
+			if got != want {
+				t.Errorf("%s is %s, want %s", pragma, got, want)
+			}
+		}
+	}
 }
 
 // A backup made while others write is a whole store of one moment, and writes over nothing.

@@ -66,6 +66,14 @@ func childNobody(file string) {
 	if _, err := s.Save(ctx, "van", r.Number, draft("a: 2")); !errors.Is(err, ErrReadOnly) {
 		fmt.Println("save", err)
 	}
+	if dir, err := os.MkdirTemp("", "noonmark-backup"); err != nil {
+		fmt.Println(err)
+	} else {
+		defer os.RemoveAll(dir)
+		if _, err := s.Backup(ctx, filepath.Join(dir, "copy.db")); err != nil {
+			fmt.Println("backup", err)
+		}
+	}
 	if rep, err := s.Check(ctx); err != nil || len(rep.Damage) > 0 {
 		fmt.Println("check", rep.Damage, err)
 	}

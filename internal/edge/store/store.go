@@ -191,7 +191,9 @@ func create(ctx context.Context, path string, o Options) error {
 		return err
 	}
 	part := f.Name()
-	defer os.Remove(part)
+	for _, end := range []string{"", "-wal", "-shm"} {
+		defer os.Remove(part + end)
+	}
 	if err := f.Close(); err != nil {
 		return err
 	}
