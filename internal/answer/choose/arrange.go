@@ -261,11 +261,7 @@ func layouts(b *build.Build, t int, spots []spot, o Options, budget int, random 
 	for n := 1; n <= o.Most; n++ {
 		found := map[string]scored{}
 		for try := range 3 * each {
-			noise := 0.0
-			if try > 0 {
-				noise = 0.02 * float64(1+try%8)
-			}
-			set := greedy(b, t, spots, n, o, noise, random)
+			set := greedy(b, t, spots, n, o, try, random)
 			if len(set) < n {
 				continue
 			}
@@ -310,16 +306,32 @@ func key(set []spot) string {
 	return fmt.Sprint(parts)
 }
 
-// greedy takes the brightest places that stand clear, the light of each first moved by some noise, and those
-// beside modules already placed before equals: packed layouts leave room.
-func greedy(b *build.Build, t int, spots []spot, n int, o Options, noise float64, random *rand.Rand) []spot {
+// greedy takes the brightest places that stand clear: by their light alone at the first try, then, every other
+// try, packed from one of the corners, for packed modules leave room for another, or with the light of each
+// moved by some noise.
+func greedy(b *build.Build, t int, spots []spot, n int, o Options, try int, random *rand.Rand) []spot {
 	order := make([]int, len(spots))
 	value := make([]float64, len(spots))
+	corner := try%2 == 1
+	noise := 0.0
+	if try > 0 {
+		noise = 0.02 * float64(1+try%8)
+	}
+	right, back := 1.0, 1.0
+	if try/2%2 == 1 {
+		right = -1
+	}
+	if try/4%2 == 1 {
+		back = -1
+	}
 	for i := range spots {
 		order[i] = i
 		value[i] = spots[i].light * (1 + noise*random.NormFloat64())
-		if noise > 0.08 { // from a corner
-			value[i] -= 0.05 * (spots[i].x.Metres() + spots[i].y.Metres())
+		if corner {
+			value[i] = 0.2*spots[i].light - back*spots[i].x.Metres() - right*spots[i].y.Metres()*0.01
+			if try/8%2 == 1 {
+				value[i] = 0.2*spots[i].light - right*spots[i].y.Metres() - back*spots[i].x.Metres()*0.01
+			}
 		}
 	}
 	slices.SortStableFunc(order, func(p, q int) int { return cmp.Compare(value[q], value[p]) })

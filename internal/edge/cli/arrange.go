@@ -108,7 +108,7 @@ marked with a star are on the front: none other gives more for no more money and
   noonmark arrange van.yaml --among foil-90,glass-100,flexible-110 --most 4`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

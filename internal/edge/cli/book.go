@@ -38,7 +38,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 			if years < 1 || years > 10000 {
 				return misuse("--years %d: wanted between 1 and 10000", years)
 			}
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

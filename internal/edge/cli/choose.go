@@ -61,7 +61,7 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
   noonmark choose van.yaml --among foil-90,glass-100,flexible-110 --prices "foil-90 310, glass-100 70, flexible-110 150" --fuel-price 1.8`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}
@@ -86,7 +86,7 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 			if asJSON {
 				return writeJSON(s.Out, chooseJSON(b, a))
 			}
-			return printComparison(s, b, a)
+			return printTypes(s, b, a)
 		},
 	}
 	c.Flags().StringVar(&types, "among", "", amongFlag)
@@ -144,7 +144,7 @@ func chooseJSON(b *openedBuild, a *choose.Comparison) chooseAnswer {
 	return out
 }
 
-func printComparison(s *Streams, b *openedBuild, a *choose.Comparison) error {
+func printTypes(s *Streams, b *openedBuild, a *choose.Comparison) error {
 	fmt.Fprintf(s.Out, "%s: module types side by side\n\n", b.build.Name)
 	w := tabwriter.NewWriter(s.Out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "type\tlayout\ton the trip\toffered in a year\tdarkest month\tnights short\tto shade\theat\tweak light\tmass\t")

@@ -33,6 +33,7 @@ type Streams struct {
 	Terminal bool // Err is a terminal: progress may be shown
 	Width    int  // of Out, in columns; 0: not a terminal
 	Clock    func() time.Time
+	data     string // the data file, by --data; empty: the usual one
 }
 
 // errShort says that a check failed or the trip runs short: exit code 1, nothing more to print.
@@ -53,7 +54,7 @@ type command func(s *Streams) *cobra.Command
 // commands is the table, in the order help shows it.
 func commands() []command {
 	return []command{planCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, bookCommand, drawCommand, partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand,
-		sunCommand, skyCommand, exampleCommand, schemaCommand, versionCommand}
+		sunCommand, skyCommand, storeCommand, exampleCommand, schemaCommand, versionCommand}
 }
 
 // Run runs one command line and returns the exit code. A panic is an internal fault: it is reported
@@ -131,6 +132,7 @@ Exit codes: 0 done, 1 a check failed or the trip runs short (plan), 2 wrong use 
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return misuse("%v; %s --help lists the flags", err, c.CommandPath())
 	})
+	root.PersistentFlags().StringVar(&s.data, "data", "", "the data file that holds store:NAME (default: noonmark/store.db in the user's folder for settings)")
 	for _, make := range commands() {
 		root.AddCommand(make(s))
 	}

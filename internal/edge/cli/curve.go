@@ -75,8 +75,8 @@ func curveCommand(s *Streams) *cobra.Command {
   noonmark curve van.yaml left --shade "strip 3 cm along the hinge edge" --lowest-voltage "14 V"
   noonmark curve van.yaml lid --shade "left: disc 20 cm at 0.5 m, 0.2 m" --shade-keeps "10 %"`,
 		Args: exactly(2, "a build file and the name of a module, a module type or a string"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

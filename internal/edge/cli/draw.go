@@ -48,7 +48,7 @@ a sheet without a drawing is written as PDF only.
 			if years < 1 || years > 10000 {
 				return misuse("--years %d: wanted between 1 and 10000", years)
 			}
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

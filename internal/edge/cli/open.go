@@ -1,48 +1,87 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"strings"
 	"sync"
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/problem"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/buildfile"
+	"noonmark/internal/edge/store"
 	"noonmark/internal/edge/weather"
 )
 
 // openedBuild is a build with the weather files its trip names.
 type openedBuild struct {
-	build   build.Build
-	weather map[string]forecast.Hourly
-	notes   []assumption // on the weather files
+	build    build.Build
+	weather  map[string]forecast.Hourly
+	notes    []assumption // on the weather files
+	folder   string       // what the files it names are relative to
+	revision int          // in the store; 0: a file
 }
 
-// openBuild reads a build file and the weather files it names, relative to it. Every problem of the
-// file is in the error.
-func openBuild(path string) (*openedBuild, error) {
-	b, err := buildfile.Open(path)
+// readStored reads a build of the store, by NAME or NAME@REVISION.
+func readStored(ctx context.Context, s *Streams, path string) (*openedBuild, error) {
+	name, ref, err := splitRef(strings.TrimPrefix(path, inStore))
 	if err != nil {
-		var bad *problem.Error
-		if errors.As(err, &bad) {
-			return nil, err
+		return nil, err
+	}
+	out := &openedBuild{}
+	err = useStore(ctx, s, false, func(st *store.Store) error {
+		r, err := st.Read(ctx, name, ref)
+		if err != nil {
+			return err
 		}
-		if errors.Is(err, fs.ErrNotExist) {
-			return nil, misuse("%s: no such file; noonmark example lists builds to start from", path)
+		out.revision, out.folder = r.Number, r.Folder
+		if out.folder == "" {
+			out.folder = filepath.Dir(st.Path())
 		}
+		out.build, err = buildfile.Build(path, r.Text)
+		return err
+	})
+	return out, err
+}
+
+// readFile reads a build file.
+func readFile(path string) (*openedBuild, error) {
+	b, err := buildfile.Open(path)
+	var bad *problem.Error
+	switch {
+	case errors.As(err, &bad):
+		return nil, err
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, misuse("%s: no such file; noonmark example lists builds to start from", path)
+	case err != nil:
 		return nil, misuse("%v", err)
 	}
-	out := &openedBuild{build: b, weather: map[string]forecast.Hourly{}}
-	for _, l := range b.Trip.Legs {
+	return &openedBuild{build: b, folder: filepath.Dir(path)}, nil
+}
+
+// openBuild reads a build file, or a build of the store by store:NAME or store:NAME@REVISION, and the weather
+// files it names. Every problem of the text is in the error.
+func openBuild(ctx context.Context, s *Streams, path string) (out *openedBuild, err error) {
+	if strings.HasPrefix(path, inStore) {
+		out, err = readStored(ctx, s, path)
+	} else {
+		out, err = readFile(path)
+	}
+	if err != nil {
+		return nil, err
+	}
+	out.weather = map[string]forecast.Hourly{}
+	for _, l := range out.build.Trip.Legs {
 		name := l.WeatherFile
 		if name == "" || out.weather[name] != nil {
 			continue
 		}
 		at := name
 		if !filepath.IsAbs(at) {
-			at = filepath.Join(filepath.Dir(path), at)
+			at = filepath.Join(out.folder, at)
 		}
 		s, err := weather.Read(at)
 		if err != nil {

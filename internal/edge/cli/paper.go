@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"noonmark/internal/answer/check"
@@ -126,8 +127,12 @@ func jobOf(ctx context.Context, s *Streams, b *openedBuild, o forecast.Options) 
 	return j, nil
 }
 
-// stampOf returns the title block's words: the revision is a mark made from the build file's bytes.
+// stampOf returns the title block's words: the revision is the store's number, or a mark made from the build
+// file's bytes.
 func stampOf(s *Streams, b *openedBuild, path string, p book.Paper) (book.Stamp, error) {
+	if b.revision > 0 {
+		return book.Stamp{Build: b.build.Name, Revision: strconv.Itoa(b.revision), Made: s.Clock(), Program: version, Paper: p}, nil
+	}
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return book.Stamp{}, misuse("%v", err)

@@ -43,7 +43,7 @@ func pdfText(t *testing.T, path string) []string {
 func opened(t *testing.T, path string) (sheet.Job, book.Stamp) {
 	t.Helper()
 	s := &Streams{Out: io.Discard, Err: io.Discard, Clock: func() time.Time { return time.Date(2027, 6, 21, 11, 0, 0, 0, time.UTC) }}
-	b, err := openBuild(path)
+	b, err := openBuild(context.Background(), s, path)
 	if err != nil {
 		t.Fatal(err)
 	}

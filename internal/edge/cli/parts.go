@@ -21,12 +21,12 @@ fuses, labels, what is used up, tools, spares, and prices where the build gives 
   noonmark parts van.yaml -o parts.xlsx
   noonmark parts van.yaml -o parts.csv`,
 		Args: exactly(1, "one build file"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			kind, err := out.ready(".xlsx", ".csv")
 			if err != nil {
 				return err
 			}
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

@@ -91,7 +91,7 @@ Exit code 1: a check failed or the trip runs short.
   noonmark plan van.yaml`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

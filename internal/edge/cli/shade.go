@@ -88,7 +88,7 @@ row says what all of them cost together.
   noonmark shade van.yaml --day 2027-12-21`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

@@ -25,7 +25,7 @@ to measure. Print at 100 %, never fitted to the page, and measure the bar.
   noonmark template van.yaml -o template.pdf
   noonmark template van.yaml -o A.pdf --module A --paper letter`,
 		Args: exactly(1, "one build file"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			if _, err := out.ready(".pdf"); err != nil {
 				return err
 			}
@@ -33,7 +33,7 @@ to measure. Print at 100 %, never fitted to the page, and measure the bar.
 			if err != nil {
 				return err
 			}
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

@@ -92,7 +92,7 @@ same number and seed give the same answer on any machine of one kind.
   noonmark trip van.yaml --years 200 --json > days.json`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

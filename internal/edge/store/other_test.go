@@ -1,0 +1,7 @@
+//go:build !unix
+
+package store
+
+// These children need rights of Unix.
+func childSmallDisk(string) {}
+func childNobody(string)    {}
