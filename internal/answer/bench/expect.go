@@ -67,6 +67,8 @@ type trial struct {
 // figures are what a trial gives.
 type figures struct {
 	open, short, power, module, plane float64
+	useful                            float64 // light behind the front, W/m²
+	seen                              sun.Position
 	working                           cell.Point
 	light                             sky.Light
 }
@@ -160,6 +162,7 @@ func (s *Scene) evaluate(params cell.Params, t trial) (figures, error) {
 	f.plane = (direct + diffuse + ground) * t.light
 	useful := t.light * (direct*front.BeamTransmittance(seen.CosIncidence(s.Facing)).Float() + diffuse*front.SkyTransmittance(s.Facing.Tilt).Float() + ground*front.GroundTransmittance(s.Facing.Tilt).Float())
 	useful = math.Max(0, useful)
+	f.useful, f.seen = useful, seen
 	plate := forecast.PlateOf(s.Module, s.Attachment, s.Gap)
 	air := s.Air.Add(quantity.TempDiff(t.air))
 	wind := heat.RoofAirSpeed(quantity.Speed(s.Wind.MetresPerSecond()*t.windFactor), 0)
