@@ -8,7 +8,6 @@ import (
 
 	"noonmark/internal/base/numeric"
 	"noonmark/internal/base/quantity"
-	"noonmark/internal/build/build"
 	"noonmark/internal/physics/sky"
 	"noonmark/internal/physics/sun"
 )
@@ -19,7 +18,7 @@ type DayPart int
 const (
 	WholeDay DayPart = iota
 	Dawn             // sun below 20°, before noon
-	Noon             // within 1½ hours of the sun's highest, clear
+	Midday           // within 1½ hours of the sun's highest, clear
 	Dusk             // sun below 20°, after noon
 	Cloudy           // less than 55 % of a clear sky
 	Hot              // backs above 50 °C
@@ -79,7 +78,7 @@ func CompareDay(who []Contestant, samples []Sample, set Setting) (DayOutcome, bo
 	}
 	out.First, out.Begin, out.End = who[0].Module, blocks[0].at, blocks[len(blocks)-1].at.Add(blockLength)
 	setShadeApart(&out, who, blocks)
-	for _, part := range []DayPart{WholeDay, Dawn, Noon, Dusk, Cloudy, Hot} {
+	for _, part := range []DayPart{WholeDay, Dawn, Midday, Dusk, Cloudy, Hot} {
 		var in []block
 		for _, b := range blocks {
 			if b.in(part) && !b.shaded {
@@ -105,7 +104,7 @@ func (b *block) in(p DayPart) bool {
 		return b.clear > 0 && b.high < 20 && b.angle < 0
 	case Dusk:
 		return b.clear > 0 && b.high < 20 && b.angle >= 0
-	case Noon:
+	case Midday:
 		return b.clear > 0 && math.Abs(b.angle) <= 22.5 && !dim
 	case Cloudy:
 		return dim
@@ -269,7 +268,7 @@ func setShadeApart(out *DayOutcome, who []Contestant, blocks []block) {
 		}
 		if n > 0 {
 			out.Findings = append(out.Findings, Finding{Module: who[m].Module, Kind: "shade",
-				Text: fmt.Sprintf("%s alone fell below 60 %% of its usual share in %d quarters of an hour, the first at %s UTC: shade on it, or a fault that comes and goes; they are set apart", who[m].Module, n, first.Format("15:04")),
+				Text:    fmt.Sprintf("%s alone fell below 60 %% of its usual share in %d quarters of an hour, the first at %s UTC: shade on it, or a fault that comes and goes; they are set apart", who[m].Module, n, first.Format("15:04")),
 				Settles: "a look at what shades it at that hour; the modules in each other's place on the next day"})
 		}
 	}

@@ -25,7 +25,8 @@ type Budget struct {
 }
 
 // Combine returns the budget of independent parts at a level of confidence between 0.5 and 0.9999: root
-// of the sum of squares, effective degrees of freedom by Welch and Satterthwaite, cut to a whole number,
+// of the sum of squares, effective degrees of freedom by Welch and Satterthwaite, cut to a whole number
+// (a hundredth short counts),
 // and Student's factor for them. It panics outside the range and for a part below zero or not finite.
 // Source: JCGM 100:2008 (GUM), eq. 11a and G.2b, G.4.1.
 func Combine(parts []Part, level quantity.Ratio) Budget {
@@ -43,7 +44,7 @@ func Combine(parts []Part, level quantity.Ratio) Budget {
 	}
 	b.Standard = quantity.Ratio(math.Sqrt(sum))
 	if fourth > 0 {
-		b.Freedom = math.Max(1, math.Floor(sum*sum/fourth+1e-9))
+		b.Freedom = math.Max(1, math.Floor(sum*sum/fourth+0.01))
 	}
 	b.Coverage = Coverage(level, b.Freedom)
 	b.Expanded = quantity.Ratio(b.Coverage * b.Standard.Float())

@@ -90,7 +90,6 @@ type Setting struct {
 	Air        *quantity.Temperature
 	Meters     Meters
 	Reference  *Reference // nil: none
-	Shared     bool       // one module type stands for modules whose type is not known
 }
 
 // Finding is what is wrong with a reading, or what it alone shows, in a sentence.

@@ -119,7 +119,9 @@ func Translate(curve []cell.Point, from, to Condition, t Traits) ([]cell.Point, 
 }
 
 // TraitsOf returns the constants of a module type, those that a label does not print from the curve
-// fitted to it: B1 and B2 from its open volts at 500 and 200 W/m², Rs and its slope.
+// fitted to it: B1 and B2 from its open volts at 500 and 200 W/m²; the inner resistance and its slope such
+// that its best points at 500 W/m², and at 50 °C, move onto the label's power, as clauses 5 and 6 find them
+// from measured curves. The resistance so found is no resistance of a wire and may be below zero.
 func TraitsOf(kind *build.ModuleType, p *cell.Params) Traits {
 	open := func(g float64) float64 {
 		s := p.At(quantity.Irradiance(g), quantity.Celsius(25))
@@ -131,12 +133,33 @@ func TraitsOf(kind *build.ModuleType, p *cell.Params) Traits {
 	b2 := (y2/l2 - y5/l5) / (l2 - l5)
 	b1 := y5/l5 - b2*l5
 	voc, isc := kind.Voc.Volts(), kind.Isc.Amperes()
-	return Traits{
+	t := Traits{
 		Short: isc, Open: voc, OpenStd: voc,
 		ShortSlope: isc * kind.IscCoefficient.PerKelvin(), OpenSlope: voc * kind.VocCoefficient.PerKelvin(),
 		RelativeShortSlope: kind.IscCoefficient.PerKelvin(), RelativeOpenSlope: kind.VocCoefficient.PerKelvin(),
-		LightSlope: p.A / voc, B1: b1, B2: b2, Series: p.Rs, Kappa: p.Rs * p.RsSlope,
+		LightSlope: p.A / voc, B1: b1, B2: b2,
 	}
+	want := kind.Pmax.Watts()
+	// The power of a moved point is a straight line over either constant: two values give it.
+	solve := func(from Condition, set func(x float64)) {
+		s := p.At(from.Light, from.Cell)
+		best := s.Best()
+		power := func(x float64) float64 {
+			set(x)
+			return Procedure2Of2021(best, from, Standard, t).Power().Watts()
+		}
+		unit := 0.01 * voc / isc
+		p0 := power(0)
+		p1 := power(unit)
+		if p1 == p0 {
+			set(0)
+			return
+		}
+		set(unit * (want - p0) / (p1 - p0))
+	}
+	solve(Condition{500 * quantity.WattPerSquareMetre, quantity.Celsius(25)}, func(x float64) { t.Series = x })
+	solve(Condition{1000 * quantity.WattPerSquareMetre, quantity.Celsius(50)}, func(x float64) { t.Kappa = x })
+	return t
 }
 
 // EquivalentCell returns the temperature of the cells that open volts show, the module sound and its open
