@@ -34,6 +34,7 @@ type Scene struct {
 	Cloud      quantity.Ratio       // share of the sky covered
 	Measured   *quantity.Irradiance // light on the level from a meter; nil: from Haze and Cloud
 	Albedo     quantity.Ratio
+	front      *sky.Front // the module's, made once; nil: made each time
 }
 
 // Value is an expected reading with the band that 95 of 100 sound modules read in.
@@ -155,7 +156,11 @@ func (s *Scene) evaluate(params cell.Params, t trial) (figures, error) {
 	beyond := sun.ExtraterrestrialNormal(pos)
 	f.light = s.sky(seen, beyond)
 	on := sky.Transpose(f.light, seen, s.Facing, beyond, s.Albedo)
-	front := sky.FrontOf(sky.Material(s.Module.Front))
+	front := s.front
+	if front == nil {
+		made := sky.FrontOf(sky.Material(s.Module.Front))
+		front = &made
+	}
 	direct := on.Beam.WattsPerSquareMetre() + on.Circumsolar.WattsPerSquareMetre()
 	diffuse := on.Isotropic.WattsPerSquareMetre() + on.Horizon.WattsPerSquareMetre()
 	ground := on.Ground.WattsPerSquareMetre()

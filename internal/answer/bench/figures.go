@@ -55,7 +55,7 @@ func (j *judge) cells(l light) (warmth, bool) {
 	if f := j.figures; f != nil && (j.s.Air != nil || j.set.Air != nil) && !l.own {
 		air := 1.0
 		if j.s.Air == nil {
-			air = 3
+			air = j.set.airUnsure().Kelvins()
 		}
 		rise := 0.0
 		if f.useful > 0 {

@@ -8,6 +8,7 @@ import (
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/physics/cell"
+	"noonmark/internal/physics/sky"
 )
 
 // Quantities that are judged.
@@ -58,6 +59,7 @@ type Normaliser struct {
 	kind   *build.ModuleType
 	params cell.Params
 	traits Traits
+	front  sky.Front
 	set    Setting
 }
 
@@ -70,7 +72,7 @@ func NewNormaliser(kind *build.ModuleType, set Setting) (*Normaliser, error) {
 	if set.Meters == (Meters{}) {
 		set.Meters, _ = MetersOf("")
 	}
-	return &Normaliser{kind: kind, params: p, traits: TraitsOf(kind, &p), set: set}, nil
+	return &Normaliser{kind: kind, params: p, traits: TraitsOf(kind, &p), front: sky.FrontOf(sky.Material(kind.Front)), set: set}, nil
 }
 
 // light is the light on the cells with the parts of its uncertainty, relative.
@@ -96,8 +98,9 @@ func (n *Normaliser) Normalise(s Sample) Normal {
 		m.Light, m.LightFixed, m.Temperature = set.Meters.Light, set.Meters.LightFixed, set.Meters.Temperature
 		set.Meters = m
 	}
-	j := &judge{s: &s, set: &set, kind: n.kind, params: &n.params, traits: n.traits}
+	j := &judge{s: &s, set: &set, kind: n.kind, params: &n.params, traits: n.traits, front: &n.front}
 	out := Normal{Sample: s}
+	j.air()
 	j.signs()
 	j.product()
 	j.wrongModule()

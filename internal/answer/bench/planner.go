@@ -71,7 +71,7 @@ func Plan(kind *build.ModuleType, set Setting, now time.Time, tools Tools) (Test
 		return p, err
 	}
 	for at := now; !at.After(now.Add(horizon)); at = at.Add(planStep) {
-		j := &judge{s: &Sample{Time: at}, set: &set, kind: kind, params: &n.params, traits: n.traits}
+		j := &judge{s: &Sample{Time: at}, set: &set, kind: kind, params: &n.params, traits: n.traits, front: &n.front}
 		sc, _ := j.scene()
 		f, err := sc.evaluate(n.params, trial{light: 1, windFactor: 1, label: 1, voltage: 1})
 		if errors.Is(err, ErrNight) {

@@ -77,7 +77,7 @@ func Commission(b *build.Build, set Setting, at time.Time) (Record, error) {
 		air := quantity.Celsius(20)
 		unsure := 5 * quantity.OneKelvin
 		if set.Air != nil {
-			air, unsure = *set.Air, 2*quantity.OneKelvin
+			air, unsure = *set.Air, set.airUnsure()
 		}
 		x, err := Expect(Scene{Module: &b.Types[t], Attachment: b.Modules[m].Attachment, Gap: b.Modules[m].Gap, Facing: set.Facing, Place: *set.Place, Time: at,
 			Air: air, AirUnsure: unsure, Wind: set.Wind, Haze: set.Haze, Cloud: set.Cloud, Albedo: set.Albedo})

@@ -85,11 +85,20 @@ type Setting struct {
 	Wind       quantity.Speed
 	Haze       sky.Haze
 	Albedo     quantity.Ratio
-	Cloud      quantity.Ratio // where a sample says nothing
-	SkySaid    bool           // that Cloud and Haze are as seen, not assumed
-	Air        *quantity.Temperature
+	Cloud      quantity.Ratio        // where a sample says nothing
+	SkySaid    bool                  // that Cloud and Haze are as seen, not assumed
+	Air        *quantity.Temperature // where a sample says nothing; nil: not known
+	AirUnsure  quantity.TempDiff     // standard uncertainty of Air; 0: 3 K
 	Meters     Meters
 	Reference  *Reference // nil: none
+}
+
+// airUnsure is the standard uncertainty of the setting's air.
+func (s *Setting) airUnsure() quantity.TempDiff {
+	if s.AirUnsure > 0 {
+		return s.AirUnsure
+	}
+	return 3 * quantity.OneKelvin
 }
 
 // Finding is what is wrong with a reading, or what it alone shows, in a sentence.
@@ -109,6 +118,7 @@ type judge struct {
 	kind     *build.ModuleType
 	params   *cell.Params
 	traits   Traits
+	front    *sky.Front
 	findings []Finding
 	stopped  bool
 
@@ -121,6 +131,17 @@ func (j *judge) say(kind string, stops bool, settles, format string, args ...any
 	j.stopped = j.stopped || stops
 }
 
+// air drops an air temperature that no place on Earth has.
+func (j *judge) air() {
+	if j.s.Air == nil {
+		return
+	}
+	if c := j.s.Air.Celsius(); c < -60 || c > 60 {
+		j.say("air temperature", false, "the air's temperature in the shade", "air of %.0f °C is nowhere: it is not used; sign or unit may be wrong", c)
+		j.s.Air = nil
+	}
+}
+
 // signs takes the readings' magnitudes and says where a sign was wrong.
 func (j *judge) signs() {
 	take := func(v float64, name, unit string) float64 {
@@ -129,22 +150,21 @@ func (j *judge) signs() {
 		}
 		return math.Abs(v)
 	}
-	if s := j.s; true {
-		if s.Open != nil {
-			j.open = take(s.Open.Volts(), "Voc", "V")
-		}
-		if s.Short != nil {
-			j.short = take(s.Short.Amperes(), "Isc", "A")
-		}
-		if s.Volts != nil {
-			j.volts = take(s.Volts.Volts(), "the working voltage", "V")
-		}
-		if s.Amps != nil {
-			j.amps = take(s.Amps.Amperes(), "the working current", "A")
-		}
-		if s.Watts != nil {
-			j.watts = take(s.Watts.Watts(), "the power", "W")
-		}
+	s := j.s
+	if s.Open != nil {
+		j.open = take(s.Open.Volts(), "Voc", "V")
+	}
+	if s.Short != nil {
+		j.short = take(s.Short.Amperes(), "Isc", "A")
+	}
+	if s.Volts != nil {
+		j.volts = take(s.Volts.Volts(), "the working voltage", "V")
+	}
+	if s.Amps != nil {
+		j.amps = take(s.Amps.Amperes(), "the working current", "A")
+	}
+	if s.Watts != nil {
+		j.watts = take(s.Watts.Watts(), "the power", "W")
 	}
 	for _, what := range j.s.Over {
 		j.say("overload", false, "the next higher range", "%s reads OL: beyond the meter's range, or a lead is off; it is no reading", what)
@@ -198,7 +218,7 @@ func (j *judge) scene() (Scene, bool) {
 		return Scene{}, false
 	}
 	sc := Scene{Module: j.kind, Attachment: j.set.Attachment, Gap: j.set.Gap, Facing: j.set.Facing, Place: *j.set.Place, Time: j.s.Time,
-		AirUnsure: 5 * quantity.OneKelvin, Wind: j.set.Wind, Haze: j.set.Haze, Cloud: j.set.Cloud, Albedo: j.set.Albedo, Air: quantity.Celsius(20)}
+		AirUnsure: 5 * quantity.OneKelvin, Wind: j.set.Wind, Haze: j.set.Haze, Cloud: j.set.Cloud, Albedo: j.set.Albedo, Air: quantity.Celsius(20), front: j.front}
 	if j.s.Facing != nil {
 		sc.Facing = *j.s.Facing
 	}
@@ -209,7 +229,7 @@ func (j *judge) scene() (Scene, bool) {
 	case j.s.Air != nil:
 		sc.Air, sc.AirUnsure = *j.s.Air, 1*quantity.OneKelvin
 	case j.set.Air != nil:
-		sc.Air, sc.AirUnsure = *j.set.Air, 3*quantity.OneKelvin
+		sc.Air, sc.AirUnsure = *j.set.Air, j.set.airUnsure()
 	}
 	return sc, true
 }
