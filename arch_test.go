@@ -37,7 +37,7 @@ var arrows = map[string][]string{
 	"sheet/sheet":     {"sheet/draw"},
 	"sheet/book":      {"sheet/draw", "sheet/sheet"},
 	"edge/web":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store"},
-	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store", "edge/web"},
+	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/calendar", "edge/partlist", "edge/store", "edge/web"},
 }
 
 // pureStd is the standard library a package below edge may use; time/tzdata embeds the zone rules, and

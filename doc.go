@@ -10,7 +10,8 @@
 //	internal/answer/   forecast shading check dayplan         a question in, an answer out, still pure
 //	                   bench needs parts
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
-//	internal/edge/     buildfile weather partlist cli         files and terminal
+//	internal/edge/     buildfile weather tabular calendar    files and terminal
+//	                   partlist cli
 //
 // Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string
 // and array → cable → controller → battery ⇄ loads → ledger. Imports run against the flow.

@@ -319,6 +319,14 @@ func (c *comparison) parts(q string, spread, size float64, mid time.Time, slope 
 	return parts
 }
 
+// pairsOf returns "1 pair", "3 pairs".
+func pairsOf(n int) string {
+	if n == 1 {
+		return "1 pair"
+	}
+	return fmt.Sprintf("%d pairs", n)
+}
+
 // decide says what the comparison shows.
 func (c *comparison) decide() {
 	o := &c.out
@@ -327,7 +335,7 @@ func (c *comparison) decide() {
 	if c.a.Kind != c.b.Kind {
 		per = ", each per its own label"
 	}
-	head := fmt.Sprintf("%s gives %.1f %% ± %.1f %% of %s's %s%s, by %d pairs", o.B, 100*r, 100*u, o.A, o.Quantity, per, o.Used)
+	head := fmt.Sprintf("%s gives %.1f %% ± %.1f %% of %s's %s%s, by %s", o.B, 100*r, 100*u, o.A, o.Quantity, per, pairsOf(o.Used))
 	switch {
 	case o.Used < 3:
 		o.Says = head + ": fewer than three pairs decide nothing"

@@ -36,8 +36,11 @@ type Share struct {
 	Energy   quantity.Energy
 	PerLabel quantity.Ratio // energy per label watt over that of the first module
 	Expanded quantity.Ratio // of PerLabel, 95 %
+	Relative quantity.Ratio // PerLabel over that of the whole day: the meters' gains cancel
+	Within   quantity.Ratio // of Relative, 95 %
 	Blocks   int            // quarter hours
-	Says     string         // "more", "less", "no difference shown", "too little of it"
+	Says     string         // "more", "less", "no difference shown", "too little of it"; and how it stands to the day
+	scatter  Part
 }
 
 // DayOutcome is a day of several modules side by side.
@@ -89,7 +92,11 @@ func CompareDay(who []Contestant, samples []Sample, set Setting) (DayOutcome, bo
 			continue
 		}
 		for m := range who {
-			out.Shares = append(out.Shares, share(part, m, who, in, set))
+			s := share(part, m, who, in, set)
+			if m > 0 && part != WholeDay && len(out.Shares) >= len(who) {
+				s.against(&out.Shares[m])
+			}
+			out.Shares = append(out.Shares, s)
 		}
 	}
 	out.Findings = append(out.Findings, Finding{Kind: "does not show", Text: "one sample of each, one day: a winter's day, other heat and other samples may turn the order about"})
@@ -309,7 +316,8 @@ func share(part DayPart, m int, who []Contestant, in []block, set Setting) Share
 	if meters == (Meters{}) {
 		meters, _ = MetersOf("")
 	}
-	budget := Combine([]Part{{Name: "scatter of the quarters", Standard: quantity.Ratio(u), Freedom: n - 1}, {Name: "two meters", Standard: Bound(quantity.Ratio(ratio * math.Sqrt2 * meters.Watts.Float()))}}, level95)
+	s.scatter = Part{Name: "scatter of the quarters", Standard: quantity.Ratio(u), Freedom: n - 1}
+	budget := Combine([]Part{s.scatter, {Name: "two meters", Standard: Bound(quantity.Ratio(ratio * math.Sqrt2 * meters.Watts.Float()))}}, level95)
 	s.Expanded = budget.Expanded
 	switch {
 	case ratio-s.Expanded.Float() > 1:
@@ -320,4 +328,22 @@ func share(part DayPart, m int, who []Contestant, in []block, set Setting) Share
 		s.Says = "no difference shown"
 	}
 	return s
+}
+
+// against holds a condition's share against the whole day's, of which the gains of the meters fall out.
+func (s *Share) against(day *Share) {
+	if s.scatter.Freedom <= 0 || day.scatter.Freedom <= 0 || day.PerLabel <= 0 {
+		return
+	}
+	r := s.PerLabel.Float() / day.PerLabel.Float()
+	whole := day.scatter
+	whole.Name = "scatter of the day"
+	s.Relative = quantity.Ratio(r)
+	s.Within = Combine([]Part{s.scatter, whole}, level95).Expanded
+	switch u := s.Within.Float(); {
+	case r-u > 1:
+		s.Says += "; better here than over the day"
+	case r+u < 1:
+		s.Says += "; worse here than over the day"
+	}
 }

@@ -124,10 +124,10 @@ func slope(name string, coefficient quantity.PerKelvin, t warmth) []Part {
 		{Name: "slope of " + name, Standard: Bound(quantity.Ratio(0.15 * k * math.Abs(t.celsius-25)))}}
 }
 
-func (j *judge) add(out *Normal, f Figure, parts []Part, random float64) {
+func (j *judge) add(out *Normal, f Figure, parts []Part) {
 	f.Ratio = quantity.Ratio(f.Standard / f.Label)
 	f.Budget = Combine(parts, level95)
-	f.random = random
+	f.light = out.Condition.Light.WattsPerSquareMetre()
 	out.Figures = append(out.Figures, f)
 }
 
@@ -144,7 +144,7 @@ func (j *judge) amperes(out *Normal, c Condition, l light, t warmth) {
 	parts = append(parts, j.soaked()...)
 	f := Figure{Quantity: ShortAmps, Read: j.short, Standard: std, Label: j.kind.Isc.Amperes(), Method: "IEC 60891, scaled by the light"}
 	f.Now = j.now(st.Short().Amperes(), parts)
-	j.add(out, f, parts, 0)
+	j.add(out, f, parts)
 }
 
 // now is the expected value of a sound module with the band of the conditions and of its label, 1.5 %.
@@ -172,7 +172,7 @@ func (j *judge) voltsOpen(out *Normal, c Condition, l light, t warmth) {
 	parts := append([]Part{{Name: "voltmeter", Standard: j.unsureVolts(j.open)}, {Name: "light", Standard: quantity.Ratio(j.traits.B1 * dim)}}, slope("Voc", j.kind.VocCoefficient, t)...)
 	f := Figure{Quantity: OpenVolts, Read: j.open, Standard: j.open / share, Label: j.kind.Voc.Volts(), Method: "IEC 60891 procedure 2"}
 	f.Now = j.now(st.Open().Volts(), parts)
-	j.add(out, f, parts, 0)
+	j.add(out, f, parts)
 }
 
 // power brings the power to standard conditions.
@@ -209,14 +209,14 @@ func (j *judge) power(out *Normal, c Condition, l light, t warmth) {
 	parts = append(parts, slope("power", j.kind.PmaxCoefficient, t)...)
 	parts = append(parts, j.soaked()...)
 	f.Now = j.now(expected, parts)
-	j.add(out, f, parts, 0)
+	j.add(out, f, parts)
 }
 
 // lowVolts finds open volts so low that they are near the label's working voltage: heat alone can do that,
 // and so can a fault.
 func (j *judge) lowVolts(out *Normal) {
 	vmp, imp := j.kind.Vmp.Volts(), j.kind.Imp.Amperes()
-	if j.open <= 0.5*vmp || j.open > 1.12*vmp {
+	if j.open <= 0.5*vmp || j.open > 1.10*vmp {
 		return
 	}
 	how := fmt.Sprintf("Voc %.4g V is only %.0f %% above the label's working voltage, %.4g V", j.open, 100*(j.open/vmp-1), vmp)

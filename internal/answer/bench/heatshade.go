@@ -83,7 +83,7 @@ func shade(module, note, q string, clear, shaded []Sample, set Setting) (ShadeOu
 		parts = append(parts, Part{Name: "scatter, not seen", Standard: 2 * quantity.Percent})
 	}
 	o.Budget = Combine(parts, level95)
-	o.Says = fmt.Sprintf("%s under %s keeps %.0f %% ± %.0f %% of its %s, by %d pairs", module, orWord(note, "the shade"), 100*mean, o.Budget.Expanded.Percent(), q, len(used))
+	o.Says = fmt.Sprintf("%s under %s keeps %.0f %% ± %.0f %% of its %s, by %s", module, orWord(note, "the shade"), 100*mean, o.Budget.Expanded.Percent(), q, pairsOf(len(used)))
 	if q == ShortAmps {
 		o.Says += "; Isc of a shaded module tells little of its power: read it under load"
 	}
@@ -111,7 +111,7 @@ type HeatOutcome struct {
 }
 
 // Heat returns the slopes of volts and power with temperature of the normalised readings of one module,
-// which need its back's temperature, and for power the light, by a straight line through at least four
+// which need its back's temperature, and for power the light by a meter or a reference module, by a straight line through at least four
 // readings over at least 10 K; the interval is by Student. Voc is first brought to 1000 W/m².
 func Heat(module string, kind *build.ModuleType, normals []Normal) []HeatOutcome {
 	var out []HeatOutcome
@@ -120,6 +120,9 @@ func Heat(module string, kind *build.ModuleType, normals []Normal) []HeatOutcome
 		for i := range normals {
 			n := &normals[i]
 			f := n.Figure(q)
+			if q == Power && n.LightFrom != "meter" && n.LightFrom != "reference module" {
+				continue // a modelled sky's error runs with the hour, as the heat does
+			}
 			if f == nil || n.Stopped || n.CellFrom != "back" || f.bound || n.Condition == nil {
 				continue
 			}

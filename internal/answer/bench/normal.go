@@ -28,7 +28,7 @@ type Figure struct {
 	Ratio    quantity.Ratio // Standard over Label
 	Budget   Budget         // of Ratio, relative, this reading alone
 	Method   string
-	random   float64 // relative part of the standard uncertainty that is new in each reading
+	light    float64 // on the cells, W/m²
 	bound    bool    // at least this: the working point is not the best one
 }
 

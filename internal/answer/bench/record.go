@@ -85,14 +85,16 @@ func Commission(b *build.Build, set Setting, at time.Time) (Record, error) {
 		return x, err
 	}
 	for m := range b.Modules {
-		name := b.Modules[m].Name
-		x, err := expect(m)
-		if err != nil {
-			return r, fmt.Errorf("module %s: %w", name, err)
+		if _, err := expect(m); err != nil {
+			return r, fmt.Errorf("module %s: %w", b.Modules[m].Name, err)
 		}
-		add(Entry{Test: "polarity", Subject: name, How: "meter on volts, red on plus, before anything is connected", Expect: "a positive reading", Accept: "positive; mark the plugs", Source: fromStandard})
-		add(figure("open volts", name, "V", x.Open, "nothing connected, leads on for ten seconds", "within the band, and within 5 % of its twins", fromStandard))
-		add(figure("short-circuit amps", name, "A", x.Short, "meter on its 10 A jack, fused, a few seconds; the module covered while the leads are put on", "within the band, and within 5 % of its twins in steady sun", fromStandard))
+		add(Entry{Test: "polarity", Subject: b.Modules[m].Name, How: "meter on volts, red on plus, before anything is connected", Expect: "a positive reading", Accept: "positive; mark the plugs", Source: fromStandard})
+	}
+	for m := range b.Modules {
+		add(figure("open volts", b.Modules[m].Name, "V", module[m].Open, "nothing connected, leads on for ten seconds", "within the band, and within 5 % of its twins", fromStandard))
+	}
+	for m := range b.Modules {
+		add(figure("short-circuit amps", b.Modules[m].Name, "A", module[m].Short, "meter on its 10 A jack, fused, a few seconds; the module covered while the leads are put on", "within the band, and within 5 % of its twins in steady sun", fromStandard))
 	}
 	for s := range b.Strings {
 		var v Value

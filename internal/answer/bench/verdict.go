@@ -13,6 +13,7 @@ import (
 type Outcome struct {
 	Quantity string
 	Readings int
+	Dim      int            // further readings left out, their light weak beside that of the rest
 	Ratio    quantity.Ratio // of the label
 	Budget   Budget
 	Limit    quantity.Ratio // the least ratio that is within the label
@@ -72,6 +73,9 @@ func Judge(module string, kind *build.ModuleType, normals []Normal) ModuleOutcom
 	case stopped > 0:
 		say("left out", "", "%d of %d readings are left out of the verdict; each says why", stopped, len(normals))
 	}
+	if n := out.Outcomes[0].Dim; n > 0 {
+		say("weak light left out", "", "%d readings below %.0f W/m² are left out of the verdict: there are better ones above %.0f W/m²", n, weak, strong)
+	}
 	out.Main = &out.Outcomes[0]
 	out.Verdict, out.Why, out.Settle = out.Main.Verdict, out.Main.Why, out.Main.Settle
 	for i := range out.Outcomes {
@@ -114,6 +118,7 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 	if len(figures) == 0 {
 		return Outcome{}, false
 	}
+	figures, dim := bright(figures)
 	var parts []Part
 	total := map[string]float64{}
 	n := 0.0
@@ -141,7 +146,7 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 	} else {
 		parts = append(parts, Part{Name: "scatter, not seen", Standard: 1 * quantity.Percent})
 	}
-	o := Outcome{Quantity: q, Readings: len(ratios), Ratio: quantity.Ratio(mean), Budget: Combine(parts, level95), Limit: 1 + kind.ToleranceLow}
+	o := Outcome{Quantity: q, Readings: len(ratios), Dim: dim, Ratio: quantity.Ratio(mean), Budget: Combine(parts, level95), Limit: 1 + kind.ToleranceLow}
 	if q == OpenVolts {
 		o.Limit = voltsLimit
 	}
@@ -162,6 +167,26 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 		o.Settle = settle(&o)
 	}
 	return o, true
+}
+
+// strong and weak are the light beside which readings of weak light are left out, W/m²: the correction from
+// weak light is long. Source: handbook E4, from 700 to 800 W/m² up, from memory.
+const strong, weak = 700.0, 600.0
+
+// bright leaves out figures of weak light where there are some of strong, and counts them.
+func bright(figures []*Figure) (kept []*Figure, dim int) {
+	any := false
+	for _, f := range figures {
+		any = any || f.light >= strong
+	}
+	for _, f := range figures {
+		if any && f.light < weak {
+			dim++
+			continue
+		}
+		kept = append(kept, f)
+	}
+	return kept, dim
 }
 
 // meanSpread returns the mean and the standard deviation of one, 0 for a single value.

@@ -52,7 +52,7 @@ type command func(s *Streams) *cobra.Command
 
 // commands is the table, in the order help shows it.
 func commands() []command {
-	return []command{planCommand, tripCommand, shadeCommand, bookCommand, drawCommand, partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand,
+	return []command{planCommand, tripCommand, shadeCommand, benchCommand, recordCommand, bookCommand, drawCommand, partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand,
 		sunCommand, skyCommand, exampleCommand, schemaCommand, versionCommand}
 }
 

@@ -22,11 +22,11 @@ func lines(text string) []string {
 	return strings.Split(strings.ReplaceAll(text, "\r", "\n"), "\n")
 }
 
-// cut cuts lines into records; blank lines and those that begin with # are left out.
+// cut cuts lines into records; blank lines and remarks, which begin with # and a space, are left out.
 func cut(all []string, delimiter rune) []record {
 	var out []record
 	for i := 0; i < len(all); {
-		if t := strings.TrimSpace(all[i]); t == "" || strings.HasPrefix(t, "#") && !strings.ContainsRune(t, delimiter) {
+		if t := strings.TrimSpace(all[i]); t == "" || strings.HasPrefix(t, "# ") || strings.HasPrefix(t, "#") && !strings.ContainsRune(t, delimiter) {
 			i++
 			continue
 		}
