@@ -142,7 +142,7 @@ func (j *judge) amperes(out *Normal, c Condition, l light, t warmth) {
 	parts := append([]Part{{Name: "ammeter", Standard: j.unsureAmps(j.short)}}, l.parts...)
 	parts = append(parts, slope("Isc", j.kind.IscCoefficient, t)...)
 	parts = append(parts, j.soaked()...)
-	f := Figure{Quantity: ShortAmps, Read: j.short, Standard: std, Label: j.kind.Isc.Amperes(), Method: "IEC 60891, scaled by the light"}
+	f := Figure{Quantity: ShortAmps, guessed: l.guess, Read: j.short, Standard: std, Label: j.kind.Isc.Amperes(), Method: "IEC 60891, scaled by the light"}
 	f.Now = j.now(st.Short().Amperes(), parts)
 	j.add(out, f, parts)
 }
@@ -186,7 +186,7 @@ func (j *judge) power(out *Normal, c Condition, l light, t warmth) {
 	if expected <= 0 {
 		return
 	}
-	f := Figure{Quantity: Power, Read: j.watts, Label: j.kind.Pmax.Watts(), Method: "the label's fitted curve"}
+	f := Figure{Quantity: Power, guessed: l.guess, Read: j.watts, Label: j.kind.Pmax.Watts(), Method: "the label's fitted curve"}
 	parts := append([]Part(nil), l.parts...)
 	if j.volts > 0 && j.amps > 0 {
 		off := j.volts/best.Voltage.Volts() - 1

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"fmt"
 	"math"
 
 	"noonmark/internal/answer/forecast"
@@ -29,6 +28,7 @@ type Figure struct {
 	Budget   Budget         // of Ratio, relative, this reading alone
 	Method   string
 	light    float64 // on the cells, W/m²
+	guessed  bool    // its light is of a sky that nobody noted
 	bound    bool    // at least this: the working point is not the best one
 }
 
@@ -81,6 +81,7 @@ type light struct {
 	from  string
 	parts []Part
 	own   bool // from the sample's own Isc: it says nothing about the amps
+	guess bool // of a sky that nobody noted
 }
 
 // Normalise brings one reading to 1000 W/m², AM1.5 and 25 °C.
@@ -203,7 +204,7 @@ func (j *judge) light(out *Normal) (light, bool) {
 			j.say("too dim", true, "the hours about noon", "a clear sky gives %.0f W/m² on this plane at this minute: too little to judge by", f.plane)
 			return light{}, false
 		}
-		return light{g: f.useful, from: "clear sky of this place and minute", parts: []Part{{Name: "light from the sky model", Standard: quantity.Ratio(u)}, tilt, spectrum}}, true
+		return light{g: f.useful, guess: s.Cloud == nil && !j.set.SkySaid, from: "clear sky of this place and minute", parts: []Part{{Name: "light from the sky model", Standard: quantity.Ratio(u)}, tilt, spectrum}}, true
 	}
 	return light{}, false
 }
@@ -275,6 +276,3 @@ func (j *judge) unsureWatts(p float64) quantity.Ratio {
 	m := j.set.Meters
 	return Bound(quantity.Ratio(m.Watts.Float() + m.WattsFixed.Watts()/p))
 }
-
-// percent prints a share.
-func percent(x float64) string { return fmt.Sprintf("%.1f %%", 100*x) }

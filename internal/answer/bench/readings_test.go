@@ -159,6 +159,17 @@ func TestBadInput(t *testing.T) {
 	if r.Readings[0].Figure(Power) != nil {
 		t.Error("Isc × Voc became a power")
 	}
+	// Watts far too low under a sky nobody noted: a cloud would do it.
+	s = good()
+	s.Light, s.Amps, s.Sky = nil, ptr(2.2*quantity.Ampere), ""
+	r = examine(t, mono(), outside, s)
+	if m := r.Modules[0]; m.Verdict != CannotTell || !strings.Contains(m.Why, "cloud") {
+		t.Errorf("45 %% of the watts under an unknown sky: %v, %s", m.Verdict, m.Why)
+	}
+	s.Cloud, s.Air = ptr(0*quantity.Percent), ptr(quantity.Celsius(28))
+	if m := examine(t, mono(), outside, s).Modules[0]; m.Verdict != Fail {
+		t.Errorf("45 %% of the watts under a clear sky: %v, %s", m.Verdict, m.Why)
+	}
 	// Mixed modules under one label.
 	a, b := good(), good()
 	a.Open, b.Open, b.Module = ptr(20.0*quantity.Volt), ptr(13.0*quantity.Volt), "B"
@@ -368,7 +379,7 @@ func TestDay(t *testing.T) {
 			says[s.Part] = s.Says
 		}
 	}
-	for part, want := range map[DayPart]string{Dawn: "more; better here", Dusk: "more; better here", Midday: "no difference shown"} {
+	for part, want := range map[DayPart]string{Dawn: "more", Dusk: "more; better here", Midday: "no difference shown"} {
 		if !strings.HasPrefix(says[part], want) {
 			t.Errorf("%v: B gives %q, want %q; %v", part, says[part], want, says)
 		}

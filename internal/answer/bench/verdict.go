@@ -101,7 +101,7 @@ func Judge(module string, kind *build.ModuleType, normals []Normal) ModuleOutcom
 func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool) {
 	var ratios []float64
 	var figures []*Figure
-	bound := true
+	bound, guessed := true, false
 	for i := range normals {
 		if normals[i].Stopped {
 			continue
@@ -136,6 +136,9 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 	for name := range total {
 		names = append(names, name)
 	}
+	for _, f := range figures {
+		guessed = guessed || f.guessed
+	}
 	sort.Strings(names)
 	for _, name := range names { // shared by all readings: the mean of it
 		parts = append(parts, Part{Name: name, Standard: quantity.Ratio(total[name] / n)})
@@ -158,6 +161,10 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 		o.Why = "the module was not at its best point: it gives at least this"
 		o.Settle = "volts and amperes at the best point, battery not full"
 		return o, true
+	case guessed && o.Verdict == Fail:
+		o.Verdict = CannotTell
+		o.Why = fmt.Sprintf("%s is %.1f %% of the label under a clear sky, but nobody noted the sky: a cloud would explain it", q, 100*mean)
+		o.Settle = "light in the module's plane by a meter, the sky as seen, or a twin read A-B-A in the same minute"
 	case o.Verdict == Fail:
 		o.Why = fmt.Sprintf("%s is %.1f %% ± %.1f %% of the label: even the upper end is under the %.1f %% that the label promises", q, 100*mean, 100*u, o.Limit.Percent())
 	case o.Verdict == Pass:

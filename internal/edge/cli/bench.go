@@ -14,12 +14,11 @@ import (
 
 // benchQuestion is the flags of bench and record.
 type benchQuestion struct {
-	table                               tableFlags
-	now                                 nowQuestion
-	module, meters, reference, altitude string
-	plan                                bool
-	tools                               bench.Tools
-	buildFile                           string
+	table                     tableFlags
+	now                       nowQuestion
+	module, meters, reference string
+	plan                      bool
+	tools                     bench.Tools
 }
 
 func benchCommand(s *Streams) *cobra.Command {
@@ -233,6 +232,13 @@ func (q *benchQuestion) answer(s *Streams, at *whereFlags, args []string) (*benc
 		return nil, err
 	}
 	list, empty := samples(t)
+	if len(list) == 0 {
+		said := ""
+		for _, p := range t.Problems.All() {
+			said += "\n" + p.String()
+		}
+		return nil, misuse("%s: no Voc, Isc, volts, amps or watts could be read in %s%s", args[0], count(len(t.Rows), "row"), said)
+	}
 	if at.when != "" && !t.Has("time") && !t.Has("date") { // the file has none: one instant for all
 		for i := range list {
 			list[i].Time = sp.when

@@ -186,7 +186,7 @@ func (in *reader) read(text string, d Dimension) (v float64, own *unit, doubt st
 	switch {
 	case nothings[squeezed]:
 		return 0, nil, "", Blank
-	case overs[squeezed], overs[strings.TrimRight(squeezed, "vamkωohmdc")]:
+	case overs[squeezed], overs[strings.TrimRight(squeezed, "vamkωohdc")]:
 		return 0, nil, "", Over
 	case len(text) > 60:
 		return 0, nil, "", Unread
