@@ -67,17 +67,16 @@ func Examine(q Question) (Report, error) {
 	sort.Strings(names)
 	for _, name := range names {
 		kind := q.kind(name)
-		var plain []Normal // tests of a kind of their own are no readings of the module as it is
-		for _, n := range normals[name] {
-			if n.Sample.Kind == "" {
-				plain = append(plain, n)
-			}
-		}
+		plain := ofKind(normals[name], "") // tests of a kind of their own are no readings of the module as it is
 		if len(plain) > 0 {
 			r.Modules = append(r.Modules, Judge(name, kind, plain))
 			r.mixedWithin(name, plain)
 		}
-		r.Heat = append(r.Heat, Heat(name, kind, plain)...)
+		if hot := ofKind(normals[name], "heat"); len(hot) > 0 {
+			r.Heat = append(r.Heat, Heat(name, kind, hot)...)
+		} else {
+			r.Heat = append(r.Heat, Heat(name, kind, plain)...)
+		}
 	}
 	r.mixed(q, names, normals)
 	r.Shade = Shade(q.Samples, q.Setting)
@@ -86,6 +85,17 @@ func Examine(q Question) (Report, error) {
 		r.Findings = append(r.Findings, Finding{Kind: "one reading", Text: "one reading in all: it can show a gross fault and pass nothing narrow", Settles: "a twin read in turns, A, B, A, B, A"})
 	}
 	return r, nil
+}
+
+// ofKind returns the readings of a kind of test.
+func ofKind(normals []Normal, kind string) []Normal {
+	var out []Normal
+	for _, n := range normals {
+		if n.Sample.Kind == kind {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // kind returns a module's type, nil where it is not known.

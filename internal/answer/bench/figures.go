@@ -52,34 +52,48 @@ func (j *judge) cells(l light) (warmth, bool) {
 		}
 		return t, true
 	}
-	if f := j.figures; f != nil && (j.s.Air != nil || j.set.Air != nil) && !l.own {
-		air := 1.0
-		if j.s.Air == nil {
-			air = j.set.airUnsure().Kelvins()
-		}
-		rise := 0.0
-		if f.useful > 0 {
-			base := j.airCelsius()
-			rise = (f.module - base) * (l.g/f.useful - 1) // the light is not that of the model's sky
-		}
-		return warmth{celsius: f.module + rise, from: "thermal model", unsure: math.Hypot(air, 5*l.g/1000)}, true
-	}
+	model, modelled := j.model(l)
 	if equivalent != nil && !l.own {
 		c := *equivalent
-		if c < -40 || c > 100 {
+		beta := math.Abs(j.kind.VocCoefficient.PerKelvin())
+		u := math.Hypot(j.unsureVolts(j.open).Float(), 0.015) / math.Max(beta, 1e-4)
+		switch {
+		case c >= -40 && c <= 100 && (!modelled || u < model.unsure && math.Abs(c-model.celsius) < 2*model.unsure):
+			return warmth{celsius: c, from: "Voc", unsure: u, volts: true}, true
+		case !modelled:
 			j.say("temperature", true, "the back's temperature", "Voc %.4g V would want cells at %.0f °C: it is not the label's module, or not sound, or the light is wrong", j.open, c)
 			return warmth{}, false
 		}
-		beta := math.Abs(j.kind.VocCoefficient.PerKelvin())
-		u := math.Hypot(j.unsureVolts(j.open).Float(), 0.015) / math.Max(beta, 1e-4)
-		return warmth{celsius: c, from: "Voc", unsure: u, volts: true}, true
 	}
-	if f := j.figures; f != nil && !l.own {
-		j.say("no temperature", false, "the back's temperature, or the air's in the shade", "no temperature was read: the thermal model with air of %.0f °C ± 10 K stands for it", j.airCelsius())
-		return warmth{celsius: f.module, from: "thermal model, air not known", unsure: math.Hypot(5, 5*l.g/1000)}, true
+	if modelled {
+		if j.s.Air == nil && j.set.Air == nil {
+			j.say("no temperature", false, "the back's temperature, or the air's in the shade", "no temperature was read: the thermal model with air of %.0f °C ± 10 K stands for it", j.airCelsius())
+		}
+		return model, true
 	}
 	j.say("no temperature", true, "the back's temperature, or the air's in the shade", "no temperature is known: 20 K are 7 %% of the power and 6 %% of the volts")
 	return warmth{}, false
+}
+
+// model is the temperature of the cells by the thermal model; ok is false where place, time or light is
+// not known.
+func (j *judge) model(l light) (warmth, bool) {
+	f := j.figures
+	if f == nil || l.own {
+		return warmth{}, false
+	}
+	air := 5.0
+	switch {
+	case j.s.Air != nil:
+		air = 1
+	case j.set.Air != nil:
+		air = j.set.airUnsure().Kelvins()
+	}
+	rise := 0.0
+	if f.useful > 0 { // the light is not that of the model's sky
+		rise = (f.module - j.airCelsius()) * (l.g/f.useful - 1)
+	}
+	return warmth{celsius: f.module + rise, from: "thermal model", unsure: math.Hypot(air, 5*l.g/1000)}, true
 }
 
 // airCelsius is the air's temperature that the scene used.

@@ -88,8 +88,8 @@ type light struct {
 //
 // Light comes from the meter, the reference module, or the clear sky of the place and minute, in this
 // order; for the volts alone, from the module's own short-circuit amps. The temperature of the cells comes
-// from the back and 2.5 K at full light over it, from the open volts (IEC 60904-5; not for judging the
-// volts), or from the thermal model. Isc by the slope and light of IEC 60891; Voc by procedure 2 of 2021;
+// from the back and 2.5 K at full light over it, from the open volts where they tell more than the thermal
+// model and agree with it (IEC 60904-5; not for judging the volts), or from that model. Isc by the slope and light of IEC 60891; Voc by procedure 2 of 2021;
 // power of a working point by procedure 2 where volts and amperes were read, else by the fitted curve.
 // Each contribution of the uncertainty is listed; limits of error count as even within them (JCGM 100,
 // 4.3.7). Whatever forbids a verdict is a finding that stops it.
@@ -137,7 +137,11 @@ func (j *judge) normalise(out *Normal) {
 	out.Condition = &c
 	j.soak()
 	j.amperes(out, c, l, t)
-	j.voltsOpen(out, c, l, t)
+	warm := t
+	if m, ok := j.model(l); ok && t.volts { // volts are not judged by the temperature they gave
+		warm = m
+	}
+	j.voltsOpen(out, Condition{c.Light, quantity.Celsius(warm.celsius)}, l, warm)
 	j.power(out, c, l, t)
 	if len(out.Figures) == 0 {
 		j.say("nothing read", true, "", "no Voc, Isc or power was read")

@@ -244,7 +244,7 @@ func (p *TestPlan) heat(kind *build.ModuleType) {
 	p.Tests = append(p.Tests, Test{Name: "what heat costs", Begin: o.Time, End: o.Time.Add(length), Expanded: 5 * quantity.Percent,
 		Can:   fmt.Sprintf("the slope with temperature, label %.2f %%/K, from 20 K or more between cool and hot", kind.PmaxCoefficient.PercentPerKelvin()),
 		Why:   "the light moves little while the module warms",
-		Steps: []string{"cover the module or keep it in the shade until its back is at the air's temperature", "uncover, read volts, amperes and back every minute for twenty minutes, kind of test: empty", "light meter or a twin beside it the whole time"}})
+		Steps: []string{"cover the module or keep it in the shade until its back is at the air's temperature", "uncover, read volts, amperes and back every minute for twenty minutes, kind of test: heat", "light meter or a twin beside it the whole time"}})
 }
 
 // Highest returns the sun's highest point of the day that holds t at a place, for a plan that finds the

@@ -225,6 +225,37 @@ func TestRoundTrip(t *testing.T) {
 	}
 }
 
+// Without a sensor the open volts give the temperature, and are not judged by it; with one they are not
+// asked.
+func TestCellFromVolts(t *testing.T) {
+	m := mono()
+	p, err := forecast.Fit(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := NewNormaliser(m, Setting{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	st := p.At(880*quantity.WattPerSquareMetre, quantity.Celsius(53))
+	best := st.Best()
+	s := Sample{Light: ptr(880 * quantity.WattPerSquareMetre), Open: ptr(st.Open()), Volts: ptr(best.Voltage), Amps: ptr(best.Current)}
+	x := n.Normalise(s)
+	if x.CellFrom != "Voc" || math.Abs(x.Condition.Cell.Celsius()-53) > 1 {
+		t.Errorf("cells from %s at %v, want 53 °C from Voc", x.CellFrom, x.Condition)
+	}
+	if f := x.Figure(OpenVolts); f != nil {
+		t.Errorf("the volts are judged by the temperature they gave: %+v", f)
+	}
+	if f := x.Figure(Power); f == nil || math.Abs(f.Ratio.Float()-1) > 0.01 {
+		t.Errorf("power: %+v", f)
+	}
+	s.Back = ptr(quantity.Celsius(50.8))
+	if x := n.Normalise(s); x.CellFrom != "back" || x.Figure(OpenVolts) == nil {
+		t.Errorf("with a sensor: cells from %s", x.CellFrom)
+	}
+}
+
 // Guard bands: no verdict changes from fail to pass without passing through cannot tell, and a wider band
 // never makes one.
 func TestGuard(t *testing.T) {
@@ -336,6 +367,69 @@ func TestTurnsRefused(t *testing.T) {
 		t.Errorf("a hotter back and another meter: %s", kinds(o.Findings))
 	} else if math.Abs(o.Ratio.Float()-0.95*(1-0.0037*23)/(1-0.0037*33)) > 2e-3 {
 		t.Errorf("brought to one temperature: %v", o.Ratio)
+	}
+}
+
+// The sun's own drift leaves no pair out, however long the turns; a change beyond it does.
+func TestTurnsDrift(t *testing.T) {
+	m := mono()
+	late := Highest(madrid, midday).Add(5 * time.Hour)
+	a, b := Contestant{"A", m}, Contestant{"B", m}
+	make := func(extra float64) []Sample {
+		var out []Sample
+		w := 40.0
+		for k := range 7 {
+			at := late.Add(time.Duration(4*k) * time.Minute)
+			if k > 0 {
+				w *= math.Exp(4 * Drift(madrid, at.Add(-2*time.Minute), shape.Facing{}).Float())
+			}
+			watts, name := w, "A"
+			if k%2 == 1 {
+				name = "B"
+			}
+			if k == 4 {
+				watts *= 1 + extra
+			}
+			out = append(out, Sample{Time: at, Module: name, Watts: ptr(quantity.Power(watts)), Back: ptr(quantity.Celsius(40))})
+		}
+		return out
+	}
+	if d := 8 * Drift(madrid, late, shape.Facing{}).Float(); d > -0.025 {
+		t.Fatalf("the test tests nothing: a drift of %v between readings of A", d)
+	}
+	if o := Compare(a, b, make(0), outside); o.Used != 3 || math.Abs(o.Ratio.Float()-1) > 0.003 {
+		t.Errorf("late sun: %d pairs used, ratio %v", o.Used, o.Ratio)
+	}
+	if o := Compare(a, b, make(0.04), outside); o.Used != 1 {
+		t.Errorf("4 %% beyond the sun's drift: %d pairs used, want 1", o.Used)
+	}
+}
+
+// However many readings, what they share stays: only the scatter of the mean shrinks.
+func TestSharedStays(t *testing.T) {
+	n, err := NewNormaliser(mono(), Setting{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	reading := func(watts float64) Normal {
+		return n.Normalise(Sample{Module: "A", Light: ptr(900 * quantity.WattPerSquareMetre), Back: ptr(quantity.Celsius(45)), Watts: ptr(quantity.Power(watts))})
+	}
+	one := reading(80)
+	shared := one.Figure(Power).Budget.Standard.Float()
+	var few, many []Normal
+	for k := range 100 {
+		x := reading(80 + 2*float64(k%2) - 1)
+		many = append(many, x)
+		if k < 4 {
+			few = append(few, x)
+		}
+	}
+	f, g := Judge("A", mono(), few).Main.Budget, Judge("A", mono(), many).Main.Budget
+	if math.Abs(g.Standard.Float()/shared-1) > 0.02 || f.Standard <= g.Standard {
+		t.Errorf("one reading shares %v, the mean of 100 has %v, of four %v", shared, g.Standard, f.Standard)
+	}
+	if math.Abs(math.Sqrt(f.Standard.Float()*f.Standard.Float()-shared*shared)-math.Sqrt(4.0/3)/2/one.Figure(Power).Read*one.Figure(Power).Ratio.Float()) > 3e-4 {
+		t.Errorf("scatter of the mean of four: %v over %v", f.Standard, shared)
 	}
 }
 

@@ -133,9 +133,10 @@ func taken[T any](v T, ok bool) *T {
 // kindOf returns a test's kind in one word; a plain reading has none.
 func kindOf(text string) string {
 	low := strings.ToLower(strings.TrimSpace(text))
-	for _, w := range []string{"shade", "schatten", "ombre", "sombra", "ombra", "schaduw"} {
-		if strings.Contains(low, w) {
-			return "shade"
+	for word, kind := range map[string]string{"shade": "shade", "schatten": "shade", "ombre": "shade", "sombra": "shade", "ombra": "shade", "schaduw": "shade",
+		"heat": "heat", "hitze": "heat", "chaleur": "heat", "calor": "heat", "calore": "heat", "hitte": "heat"} {
+		if strings.Contains(low, word) {
+			return kind
 		}
 	}
 	return ""
