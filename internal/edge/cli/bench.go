@@ -17,6 +17,7 @@ type benchQuestion struct {
 	table                     tableFlags
 	now                       nowQuestion
 	module, meters, reference string
+	page, paid                string
 	plan                      bool
 	tools                     bench.Tools
 }
@@ -50,6 +51,11 @@ several languages, units in headers or cells. Modules are looked up in BUILD by 
 			if err != nil {
 				return err
 			}
+			if q.page != "" {
+				if err := a.writePage(q.page, q.paid); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				return writeJSON(s.Out, a)
 			}
@@ -63,6 +69,8 @@ several languages, units in headers or cells. Modules are looked up in BUILD by 
 	f.StringArrayVar(&q.table.columns, "column", nil, `which column holds what, "voc=U leer" or "voc=3"; again for each`)
 	f.StringArrayVar(&q.table.units, "unit", nil, `unit of a column, "module_temperature=°F"; again for each`)
 	f.StringVar(&q.reference, "reference", "", `short-circuit amps of the reference module at standard conditions, "4.62 A"`)
+	f.StringVar(&q.page, "page", "", "write one page to publish, Markdown, to this file: method, raw data, figure, table, what it does not show")
+	f.StringVar(&q.paid, "paid-by", "", "who paid for the modules, for the page")
 	f.BoolVar(&q.plan, "plan", false, "which comparison to run in the next two hours")
 	f.IntVar(&q.tools.Modules, "modules", 2, "with --plan: modules at hand")
 	f.BoolVar(&q.tools.LightMeter, "light-meter", false, "with --plan: one is at hand")

@@ -76,6 +76,30 @@ func TestBench(t *testing.T) {
 	}
 }
 
+// The page to publish has its parts, and who paid.
+func TestPage(t *testing.T) {
+	page := filepath.Join(t.TempDir(), "page.md")
+	if _, errs, code := do(t, "", "bench", example(t, "two-in-turns"), file(t, "heron-van"), "--at", "Evora, PT", "--page", page, "--paid-by", "the writer"); code != ExitDone {
+		t.Fatalf("exit %d: %s", code, errs)
+	}
+	b, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(b)
+	for _, want := range []string{"A gives more", "## Method", "## Readings", "Samples: 2", "Who paid for the modules: the writer", "## What it does not show", "JCGM 100"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page has no %q", want)
+		}
+	}
+	if n := strings.Count(text, "o") - strings.Count(strings.ReplaceAll(text, ".o", "."), "o"); n < 6 {
+		t.Errorf("the figure has %d marks, want 6", n)
+	}
+	if mark(1) != strings.Repeat(".", 20)+"o"+strings.Repeat(".", 20) || mark(0.5)[0] != '<' || mark(2)[40] != '>' {
+		t.Error("marks stand in the wrong place")
+	}
+}
+
 // A notebook with every slip in it: each is listed, nothing is dropped, no verdict.
 func TestNotebook(t *testing.T) {
 	v := fields(t, "readings modules pairs", "bench", example(t, "lid-notes"), file(t, "heron-van"), "--at", "Evora, PT")
