@@ -38,7 +38,7 @@ var arrows = map[string][]string{
 	"sheet/book":      {"sheet/draw", "sheet/sheet"},
 	"edge/store":      {"edge/buildfile"},
 	"edge/web":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store"},
-	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/partlist", "edge/store", "edge/web"},
+	"edge/cli":        {"edge/buildfile", "edge/weather", "edge/tabular", "edge/calendar", "edge/partlist", "edge/store", "edge/web"},
 }
 
 // pureStd is the standard library a package below edge may use; time/tzdata embeds the zone rules, and

@@ -8,9 +8,10 @@
 //	                   circuit charge wiring load bond        network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
 //	internal/answer/   forecast shading check dayplan         a question in, an answer out, still pure
-//	                   bench needs parts
+//	                   bench choose needs parts
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
-//	internal/edge/     buildfile weather partlist store cli   files, data file, terminal
+//	internal/edge/     buildfile weather tabular calendar    files, data file, terminal
+//	                   partlist store cli
 //
 // Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string
 // and array → cable → controller → battery ⇄ loads → ledger. Imports run against the flow.

@@ -1,8 +1,8 @@
-// Package examples holds builds of our own, embedded so that the program can print them. Vehicles,
+// Package examples holds builds and readings of our own, embedded so that the program can print them. Vehicles,
 // parts and labels are invented; places are real.
 package examples
 
-import _ "embed"
+import "embed"
 
 //go:embed heron-van.yaml
 var heron []byte
@@ -18,6 +18,33 @@ var avocet []byte
 
 //go:embed bad-bittern.yaml
 var bittern []byte
+
+//go:embed readings/*.csv
+var readings embed.FS
+
+// Reading is a table of readings.
+type Reading struct {
+	Name string
+	Line string // what it shows
+	Text []byte
+}
+
+// Readings returns the tables of readings, each of the van's two modules.
+func Readings() []Reading {
+	out := []Reading{
+		{"two-in-turns", "readings: two modules in turns, places changed half way", nil},
+		{"lid-notes", "readings: a notebook with every slip in it, decimal comma and an old code page", nil},
+		{"side-by-side", "readings: a day of two modules, logged every ten minutes", nil},
+	}
+	for i := range out {
+		text, err := readings.ReadFile("readings/" + out[i].Name + ".csv")
+		if err != nil {
+			panic("examples: " + err.Error())
+		}
+		out[i].Text = text
+	}
+	return out
+}
 
 // Example is a build file.
 type Example struct {

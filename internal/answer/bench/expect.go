@@ -34,6 +34,7 @@ type Scene struct {
 	Cloud      quantity.Ratio       // share of the sky covered
 	Measured   *quantity.Irradiance // light on the level from a meter; nil: from Haze and Cloud
 	Albedo     quantity.Ratio
+	front      *sky.Front // the module's, made once; nil: made each time
 }
 
 // Value is an expected reading with the band that 95 of 100 sound modules read in.
@@ -67,6 +68,8 @@ type trial struct {
 // figures are what a trial gives.
 type figures struct {
 	open, short, power, module, plane float64
+	useful                            float64 // light behind the front, W/m²
+	seen                              sun.Position
 	working                           cell.Point
 	light                             sky.Light
 }
@@ -153,13 +156,18 @@ func (s *Scene) evaluate(params cell.Params, t trial) (figures, error) {
 	beyond := sun.ExtraterrestrialNormal(pos)
 	f.light = s.sky(seen, beyond)
 	on := sky.Transpose(f.light, seen, s.Facing, beyond, s.Albedo)
-	front := sky.FrontOf(sky.Material(s.Module.Front))
+	front := s.front
+	if front == nil {
+		made := sky.FrontOf(sky.Material(s.Module.Front))
+		front = &made
+	}
 	direct := on.Beam.WattsPerSquareMetre() + on.Circumsolar.WattsPerSquareMetre()
 	diffuse := on.Isotropic.WattsPerSquareMetre() + on.Horizon.WattsPerSquareMetre()
 	ground := on.Ground.WattsPerSquareMetre()
 	f.plane = (direct + diffuse + ground) * t.light
 	useful := t.light * (direct*front.BeamTransmittance(seen.CosIncidence(s.Facing)).Float() + diffuse*front.SkyTransmittance(s.Facing.Tilt).Float() + ground*front.GroundTransmittance(s.Facing.Tilt).Float())
 	useful = math.Max(0, useful)
+	f.useful, f.seen = useful, seen
 	plate := forecast.PlateOf(s.Module, s.Attachment, s.Gap)
 	air := s.Air.Add(quantity.TempDiff(t.air))
 	wind := heat.RoofAirSpeed(quantity.Speed(s.Wind.MetresPerSecond()*t.windFactor), 0)

@@ -53,8 +53,9 @@ type command func(s *Streams) *cobra.Command
 
 // commands is the table, in the order help shows it.
 func commands() []command {
-	return []command{planCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, bookCommand, drawCommand, partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand,
-		sunCommand, skyCommand, storeCommand, exampleCommand, schemaCommand, versionCommand}
+	return []command{planCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, benchCommand, recordCommand, bookCommand, drawCommand,
+		partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand, sunCommand, skyCommand, storeCommand,
+		exampleCommand, schemaCommand, versionCommand}
 }
 
 // Run runs one command line and returns the exit code. A panic is an internal fault: it is reported

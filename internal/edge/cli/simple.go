@@ -18,21 +18,31 @@ import (
 func exampleCommand(s *Streams) *cobra.Command {
 	return &cobra.Command{
 		Use:   "example [NAME]",
-		Short: "print an example build, to read and change",
+		Short: "print an example build or table of readings, to read and change",
 		Long: `Without a name: the examples there are. Vehicles and parts are invented.
 
   noonmark example
-  noonmark example heron-van > van.yaml`,
+  noonmark example heron-van > van.yaml
+  noonmark example two-in-turns > readings.csv`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				for _, e := range append(examples.All(), examples.Bad()...) {
 					fmt.Fprintf(s.Out, "%-16s %s\n", e.Name, e.Line)
 				}
+				for _, e := range examples.Readings() {
+					fmt.Fprintf(s.Out, "%-16s %s\n", e.Name, e.Line)
+				}
 				return nil
 			}
 			for _, e := range append(examples.All(), examples.Bad()...) {
 				if e.Name == strings.TrimSuffix(args[0], ".yaml") {
+					_, err := s.Out.Write(e.Text)
+					return err
+				}
+			}
+			for _, e := range examples.Readings() {
+				if e.Name == strings.TrimSuffix(args[0], ".csv") {
 					_, err := s.Out.Write(e.Text)
 					return err
 				}
