@@ -88,7 +88,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 		panic("forecast: " + err.Error()) // no weather file is named
 	}
 	random := rand.New(rand.NewPCG(seed, 0))
-	w := seasons{days: climate.NewGenerator(random), random: random}
+	w := seasons{days: climate.NewGenerator(random), random: random, error: random.NormFloat64()} // as a run's first year
 	leg, heading := int32(-1), 0
 	every = max(1, every)
 	days := 0
@@ -100,7 +100,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 			leg = m.leg
 			heading = w.random.IntN(headings)
 		}
-		if d%every != every/2 {
+		if d%every != 0 {
 			continue
 		}
 		days++

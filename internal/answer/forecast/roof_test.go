@@ -185,6 +185,9 @@ func TestCamber(t *testing.T) {
 // By the response, a day's energy differs from that of the circuit solved at every step by 0.8 % at most, a
 // week's by 0.4 %, for several roofs and seasons, half the sun lost to shade among them.
 func TestResponse(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
 	p := at(t, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)
 	winter := shaded(stay(p, time.Date(2027, 1, 4, 0, 0, 0, 0, p.Zone), 8))
 	winter.Trip.Legs[0].HeadingFree = true
