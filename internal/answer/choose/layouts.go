@@ -242,4 +242,3 @@ func improve(b *build.Build, t int, spots []spot, set []spot, o Options) {
 		}
 	}
 }
-
