@@ -11,7 +11,6 @@ import (
 // q = current/(leak × breakdown). It depends on the avalanche alone, so cells of all lights and
 // temperatures share it.
 type Backward struct {
-	av    Avalanche
 	z, dz [points]float64 // by ln(1+q), dz over a step
 }
 
@@ -26,20 +25,31 @@ func NewBackward(av Avalanche) *Backward {
 	if !(av.Factor > 0) || !(av.Breakdown < 0) {
 		return nil
 	}
-	b := &Backward{av: av}
+	b := &Backward{}
+	z := 0.0
 	for k := range b.z {
 		w := farthest * float64(k) / (points - 1)
 		q := math.Expm1(w)
-		low, high := 0.0, 1-1e-9
+		low, high := z, 1-1e-9
+		slope := 0.0
 		for range 60 {
-			if z := (low + high) / 2; z*(1+av.Factor*math.Pow(1-z, -av.Exponent)) < q {
+			m := av.Factor * math.Pow(1-z, -av.Exponent)
+			f := z*(1+m) - q
+			slope = 1 + m*(1+z*av.Exponent/(1-z))
+			if f < 0 {
 				low = z
 			} else {
 				high = z
 			}
+			n := z - f/slope
+			if !(n >= low && n < high) {
+				n = (low + high) / 2
+			}
+			done := math.Abs(n-z) < 1e-12
+			if z = n; done {
+				break
+			}
 		}
-		z := (low + high) / 2
-		slope := 1 + av.Factor*math.Pow(1-z, -av.Exponent)*(1+z*av.Exponent/(1-z))
 		b.z[k], b.dz[k] = z, math.Exp(w)/slope*farthest/(points-1)
 	}
 	return b

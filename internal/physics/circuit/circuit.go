@@ -60,12 +60,13 @@ type line struct {
 // Solver holds a circuit and its light. It allocates nothing after NewSolver, unless Peaks or Curve make
 // their answer. It is for one goroutine.
 type Solver struct {
-	lines  []line
-	kinds  []cell.Params // different modules, chains whole
-	series float64
-	share  float64 // where the last best stood, of the open volts; strings in parallel
-	work   work
-	last   cell.Point // last returned by Best or Operate
+	lines    []line
+	kinds    []cell.Params    // different modules, chains whole
+	backward []*cell.Backward // of each kind
+	series   float64
+	share    float64 // where the last best stood, of the open volts; strings in parallel
+	work     work
+	last     cell.Point // last returned by Best or Operate
 }
 
 // NewSolver returns a solver of c, dark. It panics on a module without cells, with cells other than its
@@ -82,7 +83,8 @@ func NewSolver(c Circuit) *Solver {
 			l.drop = BlockingDrop.Volts()
 		}
 		for _, m := range st.Modules {
-			l.elements = append(l.elements, newElement(m, s.kind(m.Params)))
+			k := s.kind(m.Params)
+			l.elements = append(l.elements, newElement(m, k, s.backward[k]))
 			kinks += 2*m.Cells + len(m.Groups) + 1
 		}
 		s.lines = append(s.lines, l)
@@ -99,6 +101,7 @@ func (s *Solver) kind(p cell.Params) int {
 		}
 	}
 	s.kinds = append(s.kinds, p)
+	s.backward = append(s.backward, cell.NewBackward(p.Avalanche))
 	return len(s.kinds) - 1
 }
 

@@ -73,13 +73,13 @@ type element struct {
 	bests    bool    // so do the classes' own bests
 }
 
-func newElement(m Module, kind int) element {
+func newElement(m Module, kind int, backward *cell.Backward) element {
 	if m.Cells < 1 || m.Params.Cells != m.Cells {
 		panic("circuit: module without cells, or with others than its parameters")
 	}
 	e := element{params: perCell(m.Params), whole: m.Params, kind: kind, cells: m.Cells, perCell: m.DiodePerCell, grouped: len(m.Groups) > 0}
 	e.diode = diode{drop: m.Drop.Volts(), saturation: m.Bypass.Saturation.Amperes(), ideality: m.Bypass.Ideality.Float(), rs: m.Bypass.Series.Ohms()}
-	e.backward = cell.NewBackward(m.Params.Avalanche)
+	e.backward = backward
 	if e.diode.drop <= 0 {
 		e.diode.drop = DefaultDrop.Volts()
 	}

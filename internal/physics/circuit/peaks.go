@@ -202,32 +202,16 @@ func (s *stretch) search(a, b float64) {
 	}
 }
 
-// climb goes to the peak between two currents, from slopes of both signs. False position, the stale end's
-// slope halved.
+// climb goes to the peak between two currents, from slopes of both signs.
 func (s *stretch) climb(a, b, da, db float64) {
-	side := 0
+	w := bracket{a, b, da, db, 0}
 	for range 40 {
-		i := (a*db - b*da) / (db - da)
-		if !(i > a && i < b) {
-			i = (a + b) / 2
-		}
+		i := w.next()
 		v, d := s.look(i)
-		if math.Abs(d) <= 1e-3*v || b-a <= 1e-7*b {
+		if math.Abs(d) <= 1e-3*v || w.b-w.a <= 1e-7*w.b {
 			return
 		}
-		if d > 0 {
-			a, da = i, d
-			if side > 0 {
-				db /= 2
-			}
-			side = 1
-		} else {
-			b, db = i, d
-			if side < 0 {
-				da /= 2
-			}
-			side = -1
-		}
+		w.take(i, d)
 	}
 }
 
@@ -245,37 +229,55 @@ func (l *line) backwards(i float64) bool {
 	return false
 }
 
-// root returns the point between two currents at which the slope of power, falling, is zero. False
-// position with the stale end's slope halved; ok is false where the power is not above zero.
+// root returns the point between two currents at which the slope of power, falling, is zero; ok is false
+// where the power is not above zero.
 func (l *line) root(series, a, b, da, db float64) (p cell.Point, ok bool) {
-	side := 0
+	w := bracket{a, b, da, db, 0}
 	i, v := a, 0.0
 	for range 60 {
-		i = (a*db - b*da) / (db - da)
-		if !(i > a && i < b) {
-			i = (a + b) / 2
-		}
+		i = w.next()
 		u, r := l.at(i)
 		v = u - i*series
 		d := v - i*(series+r)
-		if math.Abs(d) <= 1e-7*v || b-a <= 1e-9*b {
+		if math.Abs(d) <= 1e-7*v || w.b-w.a <= 1e-9*w.b {
 			break
 		}
-		if d > 0 {
-			a, da = i, d
-			if side > 0 {
-				db /= 2
-			}
-			side = 1
-		} else {
-			b, db = i, d
-			if side < 0 {
-				da /= 2
-			}
-			side = -1
-		}
+		w.take(i, d)
 	}
 	return cell.Point{Voltage: quantity.Voltage(v), Current: quantity.Current(i)}, v > 0 && i > 0
+}
+
+// bracket holds a root of a falling function between a and b: false position, the slope of an end that stays
+// halved, which keeps both ends moving. Its caller looks at the places, so that no function is passed and
+// nothing allocated.
+type bracket struct {
+	a, b, da, db float64
+	side         int
+}
+
+// next returns the place to look at.
+func (w *bracket) next() float64 {
+	if x := (w.a*w.db - w.b*w.da) / (w.db - w.da); x > w.a && x < w.b {
+		return x
+	}
+	return (w.a + w.b) / 2
+}
+
+// take moves an end to x, where the function is d.
+func (w *bracket) take(x, d float64) {
+	if d > 0 {
+		w.a, w.da = x, d
+		if w.side > 0 {
+			w.db /= 2
+		}
+		w.side = 1
+		return
+	}
+	w.b, w.db = x, d
+	if w.side < 0 {
+		w.da /= 2
+	}
+	w.side = -1
 }
 
 // highest returns the point of highest power, zero without one.
