@@ -1,20 +1,14 @@
 package bench
 
 import (
-	"bufio"
-	"bytes"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"strconv"
-	"strings"
 	"testing"
 
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/physics/cell"
+	"noonmark/internal/testkit"
 )
 
 // spiceCell is a chain of cells for the simulator: its own model of the diode moves it with temperature.
@@ -27,33 +21,18 @@ type spiceCell struct {
 // curve runs the simulator at a light and temperature and returns the curve from 0 V to open.
 func (s spiceCell) curve(t *testing.T, program string, g, celsius float64) []cell.Point {
 	t.Helper()
-	dir := t.TempDir()
-	out := filepath.Join(dir, "curve.txt")
 	n := float64(s.cells)
 	top := n * 0.85
-	net := fmt.Sprintf("* one cell stands for the chain, its volts multiplied\n.options reltol=1e-7 abstol=1e-11 vntol=1e-9 gmin=1e-15 itl1=1000 itl2=1000 temp=%.9g tnom=25\n"+
-		".model DC D (IS=%.12g N=%.9g RS=0 XTI=3 EG=%.9g)\nI1 0 j DC %.12g\nD1 j 0 DC\nRP j 0 %.9g\nRS j out %.9g\nVL out 0 DC 0\n"+
-		".control\nset noaskquit\nset numdgt=10\nset wr_singlescale\ndc VL 0 %.9g %.9g\nwrdata %s i(VL)\nquit\n.endc\n.end\n",
-		celsius, s.saturation, s.ideality, s.gap, s.light*g/1000*(1+s.lightPer*(celsius-25)), s.shunt*1000/g, s.series, top/n, top/n/2000, out)
-	file := filepath.Join(dir, "case.cir")
-	if err := os.WriteFile(file, []byte(net), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	said, err := exec.Command(program, "-b", file).CombinedOutput()
-	data, missing := os.ReadFile(out)
-	if missing != nil {
-		t.Fatalf("ngspice: %v, %v\n%s", err, missing, said)
-	}
+	volts, amps := testkit.Sweep(t, program, func(out string) string {
+		return fmt.Sprintf("* one cell stands for the chain, its volts multiplied\n.options reltol=1e-7 abstol=1e-11 vntol=1e-9 gmin=1e-15 itl1=1000 itl2=1000 temp=%.9g tnom=25\n"+
+			".model DC D (IS=%.12g N=%.9g RS=0 XTI=3 EG=%.9g)\nI1 0 j DC %.12g\nD1 j 0 DC\nRP j 0 %.9g\nRS j out %.9g\nVL out 0 DC 0\n"+
+			".control\nset noaskquit\nset numdgt=10\nset wr_singlescale\ndc VL 0 %.9g %.9g\nwrdata %s i(VL)\nquit\n.endc\n.end\n",
+			celsius, s.saturation, s.ideality, s.gap, s.light*g/1000*(1+s.lightPer*(celsius-25)), s.shunt*1000/g, s.series, top/n, top/n/2000, out)
+	})
 	var curve []cell.Point
-	for lines := bufio.NewScanner(bytes.NewReader(data)); lines.Scan(); {
-		f := strings.Fields(lines.Text())
-		if len(f) < 2 {
-			continue
-		}
-		v, e1 := strconv.ParseFloat(f[0], 64)
-		i, e2 := strconv.ParseFloat(f[1], 64)
-		if e1 == nil && e2 == nil && i > -0.02*s.light {
-			curve = append(curve, point(v*n, i))
+	for k, i := range amps {
+		if i > -0.02*s.light {
+			curve = append(curve, point(volts[k]*n, i))
 		}
 	}
 	if len(curve) < 300 {
@@ -89,13 +68,7 @@ func marks(curve []cell.Point) (short, open float64, best cell.Point) {
 //
 // Source: ngspice, its own diode model, XTI 3.
 func TestCorrectionAgainstNgspice(t *testing.T) {
-	program, err := exec.LookPath("ngspice")
-	if err != nil {
-		if os.Getenv("CI") != "" || os.Getenv("NOONMARK_CHECKS") != "" {
-			t.Fatal("ngspice is not installed; ./test installs it")
-		}
-		t.Skip("not run: ngspice is not installed")
-	}
+	program := testkit.Ngspice(t)
 	const seed = 11
 	r := rand.New(rand.NewPCG(seed, 3))
 	worst := [4]float64{}
@@ -152,10 +125,7 @@ func TestCorrectionAgainstNgspice(t *testing.T) {
 //
 // Source: ngspice, its own diode model; the label is its curve at 1000 W/m² and 25 °C.
 func TestReadingsAgainstNgspice(t *testing.T) {
-	program, err := exec.LookPath("ngspice")
-	if err != nil {
-		t.Skip("not run: ngspice is not installed")
-	}
+	program := testkit.Ngspice(t)
 	const seed = 12
 	r := rand.New(rand.NewPCG(seed, 3))
 	worst := [3]float64{}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -128,7 +127,9 @@ func Arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, erro
 				all = append(all, c)
 			}
 		}
-		a.bound(j, b, t, spots, o)
+		if err := a.bound(j, b, t, spots, o); err != nil {
+			return nil, err
+		}
 	}
 	if len(all) > o.Judged {
 		all = all[:o.Judged]
@@ -209,6 +210,10 @@ func (c *Candidate) weigh() {
 	}
 }
 
+// hotRise is how far over 25 °C a cell is taken for its lowest working volts: 70 °C, which roofs without a
+// gap reach in hot summers. Source: limit of IEC TS 63126 for the 98th percentile, vehicle notes section 4.
+const hotRise = 45 // K
+
 // forbidden reports whether the array's cold volts or short-circuit amperes are over what the first
 // controller stands, or its hot working volts under what it starts at.
 func forbidden(b *build.Build, low quantity.Temperature) bool {
@@ -220,7 +225,7 @@ func forbidden(b *build.Build, low quantity.Temperature) bool {
 			t := &b.Types[b.Modules[m].Type]
 			k := t.VocCoefficient.PerKelvin()
 			open += t.Voc.Volts() * (1 + k*(low.Celsius()-25))
-			hot += t.Vmp.Volts() * (1 + k*45)
+			hot += t.Vmp.Volts() * (1 + k*hotRise)
 			short = math.Min(short, t.Isc.Amperes())
 		}
 		if open > ch.InputMax.Volts() || hot < max(ch.InputMin, b.Battery.Voltage+ch.RunMargin).Volts() {
@@ -233,52 +238,28 @@ func forbidden(b *build.Build, low quantity.Temperature) bool {
 
 // judgeAll judges the candidates on all cores.
 func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, o Options) error {
-	var wg sync.WaitGroup
 	var mu sync.Mutex
-	var failed error
-	next, done, best := 0, 0, -1
-	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			own := j.Fork()
-			for {
-				mu.Lock()
-				i := next
-				next++
-				stop := failed != nil
-				mu.Unlock()
-				if i >= len(all) || stop || ctx.Err() != nil {
-					return
-				}
-				e, err := own.Year(all[i].Build)
-				mu.Lock()
-				all[i].Judged = e
-				if err != nil && failed == nil {
-					failed = err
-				}
-				if done++; best < 0 || e > all[best].Judged {
-					best = i
-				}
-				if o.Progress != nil && (done%50 == 0 || done == len(all)) {
-					o.Progress(done, len(all), fmt.Sprintf("%s, %.0f kWh", all[best].What, all[best].Judged.WattHours()/1000))
-				}
-				mu.Unlock()
-			}
-		}()
-	}
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+	done, best := 0, -1
+	return forecast.Each(ctx, len(all), func(i int) error {
+		e, err := j.Fork().Year(all[i].Build)
+		mu.Lock()
+		defer mu.Unlock()
+		all[i].Judged = e
+		if done++; best < 0 || e > all[best].Judged {
+			best = i
+		}
+		if o.Progress != nil && (done%50 == 0 || done == len(all)) {
+			o.Progress(done, len(all), fmt.Sprintf("%s, %.0f kWh", all[best].What, all[best].Judged.WattHours()/1000))
+		}
 		return err
-	}
-	return failed
+	})
 }
 
 // bound raises the bound by what modules of a type would give, each in the brightest place of all, as if the
 // others were not there and each had a controller that loses nothing to volts.
-func (a *Arrangement) bound(j *forecast.Judge, b *build.Build, t int, spots []spot, o Options) {
+func (a *Arrangement) bound(j *forecast.Judge, b *build.Build, t int, spots []spot, o Options) error {
 	if len(spots) == 0 {
-		return
+		return nil
 	}
 	c := wirings(b, t, spots[:1])[0]
 	ch := &c.Build.Chargers[0]
@@ -288,7 +269,7 @@ func (a *Arrangement) bound(j *forecast.Judge, b *build.Build, t int, spots []sp
 	ch.FixedLoss, ch.Tracking, ch.BatteryCable = 0, build.GlobalPeak, build.Run{}
 	best, err := j.Year(c.Build)
 	if err != nil {
-		return
+		return err
 	}
 	area := b.Types[t].Length.Metres() * b.Types[t].Width.Metres()
 	room := 0.0
@@ -299,6 +280,7 @@ func (a *Arrangement) bound(j *forecast.Judge, b *build.Build, t int, spots []sp
 	if e := quantity.Energy(float64(n) * best.Joules()); e > a.Bound {
 		a.Bound, a.BoundOf = e, fmt.Sprintf("%d × %s, each in the best place, alone, on a controller of its own", n, b.Types[t].Name)
 	}
+	return nil
 }
 
 // front marks the candidates that none other beats in energy at no more money and mass.
@@ -341,23 +323,11 @@ func (a *Arrangement) show(ctx context.Context, b *build.Build, all []Candidate,
 		picked = picked[:o.Shown]
 	}
 	list := append([]Candidate{now}, picked...)
-	var wg sync.WaitGroup
-	errs := make([]error, len(list))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i := range list {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			list[i].Energy, errs[i] = Year(ctx, list[i].Build, o.Seed)
-		}()
-	}
-	wg.Wait()
-	if err := errors.Join(errs...); err != nil {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
+	err := forecast.Each(ctx, len(list), func(i int) (err error) {
+		list[i].Energy, err = Year(ctx, list[i].Build, o.Seed)
+		return err
+	})
+	if err != nil {
 		return err
 	}
 	a.Now, a.Candidates = list[0], list[1:]

@@ -6,9 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
@@ -55,21 +53,15 @@ func spotsOf(ctx context.Context, b *build.Build, t int, o Options, suns forecas
 			}
 		}
 	}
-	var wg sync.WaitGroup
-	cores := runtime.GOMAXPROCS(0)
-	for w := range cores {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			one := empty
-			for k := w; k < len(out) && ctx.Err() == nil; k += cores {
-				p := &out[k]
-				one.Modules = []build.Module{{Name: "m", Type: t, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn}}
-				p.light = suns.Light(&one, 0)
-			}
-		}()
+	err := forecast.Each(ctx, len(out), func(k int) error {
+		p, one := &out[k], empty
+		one.Modules = []build.Module{{Name: "m", Type: t, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn}}
+		p.light = suns.Light(&one, 0)
+		return nil
+	})
+	if err != nil { // stopped: the caller looks at ctx
+		return nil
 	}
-	wg.Wait()
 	slices.SortStableFunc(out, func(p, q spot) int { return cmp.Compare(q.light, p.light) })
 	return out
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
 	"sync"
 	"time"
 
@@ -221,7 +220,7 @@ func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
 		return nil, nil, ErrNoTrip
 	}
 	spans := make([]span, 3)
-	a := &Answer{}
+	a := &Answer{Assumed: []string{"every surface is solid down to the ground, so that a higher one shades a lower", "a bypass diode drops 0.5 V when it conducts (0.3 to 0.6 V warm, from memory); reverse breakdown by technology, from memory"}}
 	first, last := b.Trip.Legs[0].From, b.Trip.Legs[len(b.Trip.Legs)-1].Until
 	a.TripDays = max(1, int(last.Sub(first).Hours()/24+0.5))
 	every := (a.TripDays + tripDays - 1) / tripDays
@@ -309,47 +308,26 @@ type job struct {
 
 // runAll runs the jobs, as many at once as there are cores.
 func runAll(ctx context.Context, jobs []job, spans []span, casters []forecast.Caster, o Options) error {
-	var wg sync.WaitGroup
 	var mu sync.Mutex
-	var failed error
-	next, done := 0, 0
-	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for {
-				mu.Lock()
-				i := next
-				next++
-				stop := failed != nil
-				mu.Unlock()
-				if i >= len(jobs) || stop {
-					return
-				}
-				j := &jobs[i]
-				err := error(nil)
-				if s := spans[j.span]; s.build != nil {
-					var omit []forecast.Caster
-					switch {
-					case j.leave == len(casters):
-						omit = casters
-					case j.leave >= 0:
-						omit = casters[j.leave : j.leave+1]
-					}
-					j.answer, err = forecast.Run(ctx, s.build, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every, Clear: s.clear, Omit: omit, Modules: true})
-				}
-				mu.Lock()
-				done++
-				if err != nil && failed == nil {
-					failed = err
-				}
-				if o.Progress != nil {
-					o.Progress(done, len(jobs))
-				}
-				mu.Unlock()
+	done := 0
+	return forecast.Each(ctx, len(jobs), func(i int) error {
+		j := &jobs[i]
+		err := error(nil)
+		if s := spans[j.span]; s.build != nil {
+			var omit []forecast.Caster
+			switch {
+			case j.leave == len(casters):
+				omit = casters
+			case j.leave >= 0:
+				omit = casters[j.leave : j.leave+1]
 			}
-		}()
-	}
-	wg.Wait()
-	return failed
+			j.answer, err = forecast.Run(ctx, s.build, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every, Clear: s.clear, Omit: omit, Modules: true})
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		if done++; o.Progress != nil {
+			o.Progress(done, len(jobs))
+		}
+		return err
+	})
 }

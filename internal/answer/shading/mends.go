@@ -5,9 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
@@ -86,39 +84,17 @@ func mends(ctx context.Context, b *build.Build, s span, a *Answer, o Options) ([
 		out = append(out, moves(b, m)...)
 	}
 	gains := make([]float64, len(out))
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	var failed error
-	next := 0
-	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for {
-				mu.Lock()
-				i := next
-				next++
-				stop := failed != nil
-				mu.Unlock()
-				if i >= len(out) || stop {
-					return
-				}
-				changed := *out[i].build
-				changed.Trip.Legs = s.build.Trip.Legs
-				r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every})
-				mu.Lock()
-				if err != nil && failed == nil {
-					failed = err
-				} else if err == nil {
-					gains[i] = r.Offered.Joules()*s.scale - a.Offered.Year.Joules()
-				}
-				mu.Unlock()
-			}
-		}()
-	}
-	wg.Wait()
-	if failed != nil {
-		return nil, failed
+	err := forecast.Each(ctx, len(out), func(i int) error {
+		changed := *out[i].build
+		changed.Trip.Legs = s.build.Trip.Legs
+		r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every})
+		if err == nil {
+			gains[i] = r.Offered.Joules()*s.scale - a.Offered.Year.Joules()
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	var list []Mend
 	for i := range out {

@@ -91,12 +91,13 @@ func TestOneCell(t *testing.T) {
 }
 
 // A thing about as large as a cap, lying on a module: the loss on a foil, a glass and a flexible module.
-// The figures of practice come from single trials of unknown layouts; for each there are plausible places
-// and sizes that give them, and others that do not, which the log shows.
+// The figures of practice come from single trials of unknown layouts, so that nothing is published of them
+// as a check: they must lie within what places and sizes give, 3 % of the power to spare, the foil's under
+// the others' middles as practice has it.
 //
 // Source: common practice, no source: about 10 %, 25 % and 46 %.
 func TestCap(t *testing.T) {
-	src := cite.Source{Title: "a cap-sized thing on a module", Standing: cite.CommonPractice}
+	var middles []float64
 	foil := kind(build.CIGSFoil, 2, 21, 0, true, 1.7, 0.35, 29.1, 22.5, 4.72, 4.22)
 	glass := kind(build.MonoPERC, 4, 9, 4, false, 1.05, 0.54, 24.3, 20.3, 5.2, 4.9)
 	flexible := kind(build.FlexibleMono, 4, 9, 2, false, 1.1, 0.54, 24.4, 20.2, 4.85, 4.46)
@@ -105,8 +106,7 @@ func TestCap(t *testing.T) {
 		kind build.ModuleType
 		want float64
 	}{{"foil thin-film, a diode over each cell", foil, 0.10}, {"glass, four groups", glass, 0.25}, {"flexible crystalline, two groups", flexible, 0.46}} {
-		low, high, near := 1.0, 0.0, 1.0
-		var at string
+		low, high, sum, n := 1.0, 0.0, 0.0, 0.0
 		for _, size := range []float64{0.15, 0.20, 0.25} {
 			l, w := c.kind.Length.Metres(), c.kind.Width.Metres()
 			for _, u := range []float64{0.03, 0.2, 0.35, 0.5} {
@@ -115,13 +115,17 @@ func TestCap(t *testing.T) {
 					p, whole := power(t, c.kind, quantity.Celsius(50), 0, 0, cover)
 					loss := 1 - p/whole
 					low, high = min(low, loss), max(high, loss)
-					if d := loss - c.want; d*d < (near-c.want)*(near-c.want) {
-						near, at = loss, cover
-					}
+					sum, n = sum+loss, n+1
 				}
 			}
 		}
-		t.Logf("%s: from %.0f %% to %.0f %% by size and place; nearest to practice %.0f %%: %s", c.what, 100*low, 100*high, 100*near, at)
-		testkit.Published(t, near, testkit.Check{What: "share lost to a thing of 15 to 25 cm, " + c.what + ", the place nearest to practice", Source: src, Want: c.want, Tol: 0.05, Why: "single trials, layout and place unknown"})
+		t.Logf("%s: from %.0f %% to %.0f %% by size and place, mean %.0f %%; practice has %.0f %%", c.what, 100*low, 100*high, 100*sum/n, 100*c.want)
+		if c.want < low-0.03 || c.want > high+0.03 {
+			t.Errorf("%s: from %.2f to %.2f by size and place, practice has %.2f", c.what, low, high, c.want)
+		}
+		middles = append(middles, sum/n)
+	}
+	if !(middles[0] < middles[1] && middles[1] < middles[2]) {
+		t.Errorf("means %v, want foil under glass under flexible", middles)
 	}
 }

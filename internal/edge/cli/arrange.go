@@ -189,6 +189,11 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
+	if len(a.Candidates) == 0 {
+		fmt.Fprintf(s.Out, "\n%d layouts and wirings left out for the controller's limits.\n", a.Forbidden)
+		printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
+		return nil
+	}
 	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for the controller's limits. The best stands %.0f %% under a bound that no layout passes: %s.\n", a.Judged, a.Forbidden, 100*a.Gap(), a.BoundOf)
 	fmt.Fprintln(s.Out, "Before you glue: noonmark check and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
 	printAssumed(s.Out, arrangeAssumed(b, a.Assumed))

@@ -229,6 +229,8 @@ func curveOf(b *openedBuild, name string, at onCurve) (curveAnswer, error) {
 		op := pointsOf([]cell.Point{sv.Operate(w)})[0]
 		a.Operating = &op
 		a.Hot = hotCells(&b.build, modules, sv)
+		a.Assumed = append([]assumption{{What: "bypass diodes", Value: circuit.DefaultDrop.String(), Why: "0.3 to 0.6 V warm", Source: "from memory"},
+			{What: "reverse breakdown", Value: "by technology", Why: "labels do not say it, and the heat of a shaded cell is a rough figure", Source: "J. W. Bishop 1988, parameters from memory"}}, a.Assumed...)
 	}
 	return a, nil
 }

@@ -1,15 +1,12 @@
 package circuit_test
 
 import (
-	"bufio"
-	"bytes"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -131,45 +128,12 @@ func (b bench) netlist(top, step float64, out string) string {
 	return w.String()
 }
 
-// simulate returns the volts and amperes the simulator finds.
-func simulate(t *testing.T, program, netlist, out string) (v, i []float64) {
-	t.Helper()
-	file := filepath.Join(t.TempDir(), "case.cir")
-	if err := os.WriteFile(file, []byte(netlist), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	said, err := exec.Command(program, "-b", file).CombinedOutput()
-	data, missing := os.ReadFile(out)
-	if missing != nil {
-		t.Fatalf("ngspice: %v, %v\n%s", err, missing, said)
-	}
-	for lines := bufio.NewScanner(bytes.NewReader(data)); lines.Scan(); {
-		f := strings.Fields(lines.Text())
-		if len(f) < 2 {
-			continue
-		}
-		a, e1 := strconv.ParseFloat(f[0], 64)
-		b, e2 := strconv.ParseFloat(f[1], 64)
-		if e1 != nil || e2 != nil {
-			continue
-		}
-		v, i = append(v, a), append(i, b)
-	}
-	return v, i
-}
-
 // Whole curves and highest powers of random circuits agree with a general-purpose circuit simulator: the
 // power within 0.1 %, the current within 0.2 % of the short-circuit current at every voltage.
 //
 // Source: ngspice, run on netlists written from the same circuits.
 func TestAgainstNgspice(t *testing.T) {
-	program, err := exec.LookPath("ngspice")
-	if err != nil {
-		if os.Getenv("CI") != "" || os.Getenv("NOONMARK_CHECKS") != "" {
-			t.Fatal("ngspice is not installed; ./test installs it")
-		}
-		t.Skip("not run: ngspice is not installed")
-	}
+	program := testkit.Ngspice(t)
 	const cases, seed = 40, 7
 	r := rand.New(rand.NewPCG(seed, 1))
 	worstPower, worstCurrent := 0.0, 0.0
@@ -182,8 +146,7 @@ func TestAgainstNgspice(t *testing.T) {
 			}
 		}
 		open, short, best := s.Open().Volts(), s.Short().Amperes(), s.Best().Power().Watts()
-		out := filepath.Join(t.TempDir(), "curve.txt")
-		v, i := simulate(t, program, b.netlist(open, open/4000, out), out)
+		v, i := testkit.Sweep(t, program, func(out string) string { return b.netlist(open, open/4000, out) })
 		if len(v) < 4000 {
 			t.Fatalf("case %d, seed %d: ngspice gave %d points", n, seed, len(v))
 		}
@@ -227,13 +190,7 @@ func label(tech cell.Technology, voc, fill, slope float64) cell.Label {
 //
 // Source: ngspice, run on netlists written from the same circuits, Bishop's term as a controlled source.
 func TestTechnologiesAgainstNgspice(t *testing.T) {
-	program, err := exec.LookPath("ngspice")
-	if err != nil {
-		if os.Getenv("CI") != "" || os.Getenv("NOONMARK_CHECKS") != "" {
-			t.Fatal("ngspice is not installed; ./test installs it")
-		}
-		t.Skip("not run: ngspice is not installed")
-	}
+	program := testkit.Ngspice(t)
 	kinds := []struct {
 		name string
 		tech cell.Technology
@@ -277,8 +234,7 @@ func TestTechnologiesAgainstNgspice(t *testing.T) {
 			s := circuit.NewSolver(b.circuit)
 			s.SetCells(0, 0, light, quantity.Celsius(25))
 			open, short, best := s.Open().Volts(), s.Short().Amperes(), s.Best().Power().Watts()
-			out := filepath.Join(t.TempDir(), "curve.txt")
-			v, i := simulate(t, program, b.netlist(open, open/1500, out), out)
+			v, i := testkit.Sweep(t, program, func(out string) string { return b.netlist(open, open/1500, out) })
 			if len(v) < 1500 {
 				t.Fatalf("%s, %s: ngspice gave %d points", kind.name, c.what, len(v))
 			}

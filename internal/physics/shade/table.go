@@ -33,7 +33,7 @@ type Table struct {
 // NewTable returns the table of a scene, made on all cores.
 //
 // Against Lit the parts read from it differ by less than 0.01 of a cell on average and 0.3 % of a day's
-// light; single cells at a shadow's edge by up to a third.
+// light, which a test holds; a single cell at a shadow's edge by more.
 func NewTable(s *Scene) *Table {
 	t := &Table{cells: s.cells, lit: make([]uint8, len(rings)*bearings*s.cells), ring: make([]bool, len(rings)*bearings)}
 	var wg sync.WaitGroup
