@@ -153,9 +153,9 @@ func skyOf(c *shade.Caster, planes []shade.Vector, out, lit []float64) {
 }
 
 // Year returns what the chargers of c would offer at the battery in a year: c is the judge's build with other
-// modules, strings or chargers. It fails where a label fits no cell.
-func (j *Judge) Year(c *build.Build) (quantity.Energy, error) {
-	p, err := j.Profile(c)
+// modules, strings or chargers; what omit holds casts no shadow. It fails where a label fits no cell.
+func (j *Judge) Year(c *build.Build, omit ...Caster) (quantity.Energy, error) {
+	p, err := j.Profile(c, omit...)
 	return p.Year, err
 }
 
@@ -167,7 +167,7 @@ type Profile struct {
 }
 
 // Profile is Year by hour and month.
-func (j *Judge) Profile(c *build.Build) (Profile, error) {
+func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 	var out Profile
 	v := *c
 	v.Trip = j.build.Trip
@@ -178,7 +178,7 @@ func (j *Judge) Profile(c *build.Build) (Profile, error) {
 	r := newRunner(p, j.tape, p.views())
 	r.lag = judgeHour * step
 	posture := v.Trip.Legs[0].Posture
-	scene, first := SceneOf(&v, posture, nil)
+	scene, first := SceneOf(&v, posture, omit)
 	p.roofs = make([]*roof, len(v.Postures))
 	top := newRoof(&v, posture, scene, first)
 	p.roofs[posture] = top

@@ -24,7 +24,7 @@ type response struct {
 
 // shares are the shares of direct light a response is laid out for: close together where clear skies have
 // theirs.
-var shares = [...]float64{0, 0.3, 0.55, 0.7, 0.8, 0.88, 0.96}
+var shares = [...]float64{0, 0.45, 0.7, 0.84, 0.95}
 
 // levels are the lights on the first module that a response is laid out for, of what usual returns: weak
 // cells leak what holds a string back, more of it the weaker the light.
@@ -148,14 +148,15 @@ func (p *plant) respond(ctx context.Context, t *tape, views [][][headings]view, 
 	return ctx.Err()
 }
 
-// met returns the shaded directions of the table that the trip's suns stand between, in a posture.
+// met returns the shaded directions of the table that the trip's suns stand between, in a posture. A sun lower
+// than lowSun is read as if nothing stood in its way: it gives next to nothing.
 func (p *plant) met(t *tape, posture int, roof *roof) []int32 {
 	seen := map[int32]bool{}
 	var out []int32
 	for i := range t.moments {
 		m := &t.moments[i]
 		leg := &p.build.Trip.Legs[m.leg]
-		if m.idle || m.sin <= 0 || leg.Posture != posture {
+		if m.idle || m.sun.Elevation() < lowSun || leg.Posture != posture {
 			continue
 		}
 		note := func(heading quantity.Angle) {

@@ -30,10 +30,13 @@ type Options struct {
 	Omit     []Caster          // what casts no shadow
 	Modules  bool              // say what each module gets and gives; solves the circuit at every step
 	Full     bool              // solve the circuit of shaded modules at every step however many years
-	Budget   time.Duration     // with Clock: start no further year after this time; 0: no budget
+	Budget   time.Duration     // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
 	Clock    func() time.Time  // for Budget
 	Progress func(done, total int)
 }
+
+// fewestYears is how many years a budget leaves at the least: fewer make no band.
+const fewestYears = 40
 
 // responseYears is from how many years on shaded arrays are computed by their response.
 const responseYears = 4
@@ -54,6 +57,10 @@ type course struct {
 // The answer is the same for any number of workers. It fails with ctx's error when stopped, and when
 // a module's label fits no cell or a leg names a weather file that Options does not hold.
 func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
+	var start time.Time
+	if o.Clock != nil && o.Budget > 0 {
+		start = o.Clock()
+	}
 	p, err := assemble(b, o.Omit...)
 	if err != nil {
 		return nil, err
@@ -76,7 +83,7 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 			return nil, err
 		}
 	}
-	years, err := runYears(ctx, p, t, c, o)
+	years, err := runYears(ctx, p, t, c, o, start)
 	if err != nil {
 		return nil, err
 	}
@@ -84,9 +91,9 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 }
 
 // runYears computes the years on the workers. Years are numbered and each is its own seed, so who
-// computes which is of no consequence; with a budget, the years that were done in a row from the
+// computes which is of no consequence; with a budget from start, the years that were done in a row from the
 // first are kept.
-func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options) ([]yearResult, error) {
+func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, start time.Time) ([]yearResult, error) {
 	want := max(1, o.Years)
 	workers := o.Workers
 	if workers < 1 {
@@ -96,10 +103,6 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options) ([]y
 	views := p.views()
 	results := make([]yearResult, want)
 	done := make([]bool, want)
-	var start time.Time
-	if o.Clock != nil && o.Budget > 0 {
-		start = o.Clock()
-	}
 	var next, finished atomic.Int64
 	var wg sync.WaitGroup
 	for range workers {
@@ -112,7 +115,7 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options) ([]y
 				if k >= want || ctx.Err() != nil {
 					return
 				}
-				if k > 0 && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
+				if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
 					return
 				}
 				results[k] = r.run(c, o.Seed, k)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -19,7 +20,6 @@ var ErrNoTrip = errors.New("the trip has no stay")
 type Options struct {
 	Day      time.Time // a clear day, by its date at the place of the trip then; zero: none
 	Mends    bool      // look for mends
-	Quick    bool      // the year alone, on fewer days
 	Seed     uint64
 	Progress func(done, total int)
 }
@@ -68,12 +68,10 @@ type span struct {
 	scale float64 // of what was computed to the whole span
 }
 
-// yearStep, quickStep and tripDays bound the work: a year is computed on every seventh day, or every 21st, a trip
-// on 45 days at most.
+// yearStep and tripDays bound the work: a year is computed on every seventh day, a trip on 45 days at most.
 const (
-	yearStep  = 7
-	quickStep = 21
-	tripDays  = 45
+	yearStep = 7
+	tripDays = 45
 )
 
 // Costs computes what each thing on the roof of b costs. It fails with ctx's error when stopped, and as
@@ -108,7 +106,17 @@ func Costs(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 		}
 	}
 	if o.Mends {
-		if a.Mends, err = mends(ctx, b, spans[year], a, o); err != nil {
+		whole := spans[year]
+		a.Mends, err = mends(ctx, b, a, finely, func(c *build.Build) (quantity.Energy, error) {
+			changed := *c
+			changed.Trip.Legs = whole.build.Trip.Legs
+			r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: whole.every})
+			if err != nil {
+				return 0, err
+			}
+			return quantity.Energy(r.Offered.Joules() * whole.scale), nil
+		})
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -213,6 +221,10 @@ func nameOf(b *build.Build, c forecast.Caster) string {
 	return b.Obstacles[c.Index].Name
 }
 
+// assumed is what every answer takes for granted.
+var assumed = []string{"every surface is solid down to the ground, so that a higher one shades a lower",
+	"a bypass diode drops 0.5 V when it conducts (0.3 to 0.6 V warm, from memory); reverse breakdown by technology, from memory"}
+
 // spansOf makes the builds of day, trip and year.
 func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
 	stay := forecast.LongestStay(b)
@@ -220,26 +232,20 @@ func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
 		return nil, nil, ErrNoTrip
 	}
 	spans := make([]span, 3)
-	a := &Answer{Assumed: []string{"every surface is solid down to the ground, so that a higher one shades a lower", "a bypass diode drops 0.5 V when it conducts (0.3 to 0.6 V warm, from memory); reverse breakdown by technology, from memory"}}
+	a := &Answer{Assumed: slices.Clone(assumed)}
 	first, last := b.Trip.Legs[0].From, b.Trip.Legs[len(b.Trip.Legs)-1].Until
 	a.TripDays = max(1, int(last.Sub(first).Hours()/24+0.5))
 	every := (a.TripDays + tripDays - 1) / tripDays
-	if !o.Quick {
-		spans[trip] = span{build: b, every: every, scale: scaleOf(a.TripDays, every)}
-	}
-	if every > 1 && !o.Quick {
+	spans[trip] = span{build: b, every: every, scale: scaleOf(a.TripDays, every)}
+	if every > 1 {
 		a.Assumed = append(a.Assumed, fmt.Sprintf("trip: every %s day computed", ordinal(every)))
 	}
 
 	l := &b.Trip.Legs[stay]
 	a.Where = l.Place.Name
 	whole, _ := forecast.LikeYear(b)
-	of := yearStep
-	if o.Quick {
-		of = quickStep
-	}
-	spans[year] = span{build: &whole, every: of, scale: scaleOf(365, of)}
-	a.Assumed = append(a.Assumed, fmt.Sprintf("year: at %s, %s, as in the longest stay of the trip; every %s day computed, in one year's weather", place(l.Place), b.Postures[l.Posture].Name, ordinal(of)))
+	spans[year] = span{build: &whole, every: yearStep, scale: scaleOf(365, yearStep)}
+	a.Assumed = append(a.Assumed, fmt.Sprintf("year: at %s, %s, as in the longest stay of the trip; every %s day computed, in one year's weather", place(l.Place), b.Postures[l.Posture].Name, ordinal(yearStep)))
 
 	if !o.Day.IsZero() {
 		on := legOn(b, o.Day)

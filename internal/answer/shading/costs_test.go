@@ -109,7 +109,7 @@ func TestSharedShadow(t *testing.T) {
 	twin.Name = "its lid"
 	twin.Outline = rectangle(0.2, -0.02, 1.3, 0.12)
 	b.Obstacles[1] = twin
-	a, err := Costs(context.Background(), b, Options{Quick: true})
+	a, err := Quick(context.Background(), b, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -125,7 +125,7 @@ func TestLidShades(t *testing.T) {
 	b.Postures[1].Tilts = []build.Tilt{{Surface: 1, About: build.Rear, Angle: 30 * quantity.Degree, Walls: true}}
 	b.Obstacles = nil
 	b.Trip.Legs[0].Heading = 0 // the lid stands to the south of the modules
-	a, err := Costs(context.Background(), b, Options{Quick: true})
+	a, err := Quick(context.Background(), b, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -195,5 +195,26 @@ func TestStops(t *testing.T) {
 	}
 	if n := len(forecast.ShadowHours(nil, nil, 1)); n != 0 {
 		t.Errorf("nothing: %d", n)
+	}
+}
+
+// Quick names the same worst thing as Costs, and its cost within a tenth.
+func TestQuick(t *testing.T) {
+	b := van(t)
+	a, err := Quick(context.Background(), b, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	full, err := Costs(context.Background(), b, Options{Seed: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, _ := a.Worst()
+	y, _ := full.Worst()
+	if ratio := x.Loss.Year.WattHours() / y.Loss.Year.WattHours(); x.Name != y.Name || math.Abs(ratio-1) > 0.1 {
+		t.Errorf("worst: %s %v, by the full way %s %v", x.Name, x.Loss.Year, y.Name, y.Loss.Year)
+	}
+	if _, ok := a.Cheapest(); !ok || len(a.Mends) == 0 {
+		t.Errorf("no mend: %+v", a.Mends)
 	}
 }

@@ -75,22 +75,19 @@ type candidate struct {
 }
 
 // mends returns what turning, moving, other wiring and another habit of the controller would give, by
-// falling gain. Every one is run through the year in the same weather.
-func mends(ctx context.Context, b *build.Build, s span, a *Answer, o Options) ([]Mend, error) {
+// falling gain, in a's year; places are tried every grid. yearOf is the year of a changed build in the same
+// weather, asked for from several goroutines.
+func mends(ctx context.Context, b *build.Build, a *Answer, grid float64, yearOf func(*build.Build) (quantity.Energy, error)) ([]Mend, error) {
 	out := parallels(b)
 	out = append(out, trackers(b)...)
 	for m := range b.Modules {
-		out = append(out, turns(b, m)...)
-		out = append(out, moves(b, m)...)
+		out = append(out, turns(b, m, grid)...)
+		out = append(out, moves(b, m, grid)...)
 	}
-	gains := make([]float64, len(out))
+	gains := make([]quantity.Energy, len(out))
 	err := forecast.Each(ctx, len(out), func(i int) error {
-		changed := *out[i].build
-		changed.Trip.Legs = s.build.Trip.Legs
-		r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: s.every})
-		if err == nil {
-			gains[i] = r.Offered.Joules()*s.scale - a.Offered.Year.Joules()
-		}
+		e, err := yearOf(out[i].build)
+		gains[i] = e - a.Offered.Year
 		return err
 	})
 	if err != nil {
@@ -99,12 +96,12 @@ func mends(ctx context.Context, b *build.Build, s span, a *Answer, o Options) ([
 	var list []Mend
 	for i := range out {
 		m := out[i].mend
-		m.Gain = quantity.Energy(gains[i])
+		m.Gain = gains[i]
 		list = append(list, m)
 	}
 	for _, c := range a.Obstacles {
 		if !c.Caster.Surface {
-			list = append(list, Mend{What: "do without " + c.Name, Effort: Obstacle, Gain: c.Loss.Year, Note: "or put it where its shadow falls clear of the cells, as north of them as the parked heading allows"})
+			list = append(list, Mend{What: "do without " + c.Name, Effort: Obstacle, Gain: c.Loss.Year, Note: "or put it on the side of the cells away from the noon sun, as you commonly stand"})
 		}
 	}
 	list = bestPlaces(list)
@@ -171,7 +168,7 @@ func trackers(b *build.Build) []candidate {
 }
 
 // turns turns a module by a quarter about its middle, or about the corner where that is the only way to fit.
-func turns(b *build.Build, m int) []candidate {
+func turns(b *build.Build, m int, grid float64) []candidate {
 	mod := b.Modules[m]
 	low, high := b.Footprint(&mod)
 	mod.Turn = quantity.Angle(math.Mod(mod.Turn.Degrees()+90, 360)) * quantity.Degree
@@ -180,7 +177,7 @@ func turns(b *build.Build, m int) []candidate {
 	mod.Y = (low.Y+high.Y)/2 - (h.Y-l.Y)/2
 	changed := with(b, m, mod)
 	if !changed.Free(m, edge) {
-		place, ok := nearestPlace(changed, m)
+		place, ok := nearestPlace(changed, m, grid)
 		if !ok {
 			return nil
 		}
@@ -204,11 +201,11 @@ func with(b *build.Build, m int, mod build.Module) *build.Build {
 // edge is how far a module keeps from the surface's edge and from other modules and things when moved.
 const edge = 20 * quantity.Millimetre
 
-// grid is the step of places tried.
-const grid = 0.05
+// finely and coarsely are the steps of places tried, m.
+const finely, coarsely = 0.05, 0.1
 
-// places calls yield with b for each place of the grid where module m fits.
-func places(b *build.Build, m int, yield func(*build.Build)) {
+// places calls yield with b for each place of a grid where module m fits.
+func places(b *build.Build, m int, grid float64, yield func(*build.Build)) {
 	mod := b.Modules[m]
 	box := build.Plan(b.Surfaces[mod.Surface].Outline).Bounds()
 	for x := box.Low.X + edge.Metres(); x < box.High.X; x += grid {
@@ -222,10 +219,10 @@ func places(b *build.Build, m int, yield func(*build.Build)) {
 }
 
 // nearestPlace returns the place nearest to where the module is.
-func nearestPlace(b *build.Build, m int) (best *build.Build, ok bool) {
+func nearestPlace(b *build.Build, m int, grid float64) (best *build.Build, ok bool) {
 	at := b.Modules[m]
 	least := math.Inf(1)
-	places(b, m, func(c *build.Build) {
+	places(b, m, grid, func(c *build.Build) {
 		d := math.Hypot((c.Modules[m].X - at.X).Metres(), (c.Modules[m].Y - at.Y).Metres())
 		if d < least {
 			best, least = c, d
@@ -238,14 +235,14 @@ func nearestPlace(b *build.Build, m int) (best *build.Build, ok bool) {
 const tried = 2
 
 // moves returns the module in the places where the weakest cells of its groups get most light.
-func moves(b *build.Build, m int) []candidate {
+func moves(b *build.Build, m int, grid float64) []candidate {
 	type scored struct {
 		build *build.Build
 		score float64
 	}
 	sample := forecast.SunsOf(b)
 	var list []scored
-	places(b, m, func(c *build.Build) { list = append(list, scored{c, sample.Light(c, m)}) })
+	places(b, m, grid, func(c *build.Build) { list = append(list, scored{c, sample.Light(c, m)}) })
 	slices.SortStableFunc(list, func(x, y scored) int { return cmp.Compare(y.score, x.score) })
 	now := sample.Light(b, m)
 	var out []candidate

@@ -107,8 +107,8 @@ Exit code 1: a check failed or the trip runs short.
 			n := needs.Of(&b.build, a)
 			var dark planShade
 			if len(b.build.Obstacles) > 0 {
-				cost, err := costsOf(cmd.Context(), s, b, shading.Options{Quick: true, Mends: true, Seed: seed})
-				if err != nil && !errors.Is(err, errNoStay) {
+				cost, err := shading.Quick(cmd.Context(), &b.build, seed)
+				if err != nil && !errors.Is(err, shading.ErrNoTrip) {
 					return err
 				}
 				dark = shadeInShort(cost)
