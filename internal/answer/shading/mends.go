@@ -97,6 +97,9 @@ func mends(ctx context.Context, b *build.Build, a *Answer, grid float64, yearOf 
 	for i := range out {
 		m := out[i].mend
 		m.Gain = gains[i]
+		if m.Effort == Replug && a.Offered.Year+gains[i] < a.Offered.Year/10 {
+			m.Note = "the volts of one module fall under what the controller needs"
+		}
 		list = append(list, m)
 	}
 	for _, c := range a.Obstacles {

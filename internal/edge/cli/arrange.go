@@ -195,7 +195,7 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 		return nil
 	}
 	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for the controller's limits. The best stands %.0f %% under a bound that no layout passes: %s.\n", a.Judged, a.Forbidden, 100*a.Gap(), a.BoundOf)
-	fmt.Fprintln(s.Out, "Before you glue: noonmark check and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
+	fmt.Fprintln(s.Out, "Before you glue: noonmark plan and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
 	printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
 	return nil
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -11,6 +12,7 @@ import (
 
 	"noonmark/internal/answer/choose"
 	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
 )
 
 type chooseAnswer struct {
@@ -75,6 +77,11 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 			changed, list, err := among(b, types)
 			if err != nil {
 				return err
+			}
+			for name := range m.Prices {
+				if !slices.ContainsFunc(changed.Types, func(t build.ModuleType) bool { return t.Name == name }) {
+					return misuse("--prices: no module type %q is compared; see --among", name)
+				}
 			}
 			a, err := choose.Compare(cmd.Context(), changed, choose.Options{Types: list, Most: most, Judged: judged, Seed: seed}, m)
 			if errors.Is(err, choose.ErrNoStay) {

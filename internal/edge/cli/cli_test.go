@@ -100,6 +100,13 @@ func TestContract(t *testing.T) {
 			t.Errorf("shade: field %s is missing", f)
 		}
 	}
+	fields(t, "now candidates why upper_bound_Wh gap_to_bound assumed", "arrange", van, "--most", "2", "--judged", "20")
+	types := fields(t, "types ahead_by_hour advice assumed", "choose", van, "--most", "1", "--judged", "10", "--prices", "foil-95 310")
+	for f := range strings.FieldsSeq("type energy_per_day_Wh cost_per_delivered_kWh verdict") {
+		if _, ok := types["types"].([]any)[0].(map[string]any)[f]; !ok {
+			t.Errorf("choose: field %s is missing", f)
+		}
+	}
 	shaded := fields(t, "pmax_W unshaded_pmax_W operating peaks shade", "curve", van, "A", "--shade", "disc 20 cm at 0.5 m, 0.2 m", "--shade", "cell 42 = 60 %", "--lowest-voltage", "14 V")
 	if p, whole := shaded["pmax_W"].(float64), shaded["unshaded_pmax_W"].(float64); !(p < 0.95*whole && p > 0.3*whole) {
 		t.Errorf("a 20 cm disc and a cell: %v W of %v W", p, whole)
@@ -145,6 +152,8 @@ func TestMisuse(t *testing.T) {
 		{[]string{"curve", file(t, "heron-van"), "nobody"}, "nobody"}, {[]string{"curve", file(t, "heron-van"), "A", "--shade", "cell 43 = 5 %"}, "cell 43"},
 		{[]string{"curve", file(t, "heron-van"), "lid", "--shade", "cell 3 = 5 %"}, "on which module"}, {[]string{"curve", file(t, "heron-van"), "A", "--shade", "cell 3"}, "cell 2 = 60 %"},
 		{[]string{"curve", file(t, "heron-van"), "A", "--shade-keeps", "200 %"}, "share"}, {[]string{"shade", file(t, "heron-van"), "--day", "tomorrow"}, "2027-06-21"},
+		{[]string{"choose", file(t, "heron-van"), "--prices", "nobody 30"}, "nobody"}, {[]string{"choose", file(t, "heron-van"), "--prices", "foil-95"}, "price"},
+		{[]string{"choose", file(t, "heron-van"), "--among", "nobody"}, "foil-90"}, {[]string{"arrange", file(t, "heron-van"), "--most", "99"}, "--most"},
 		{[]string{"example", "nobody"}, "heron-van"}, {[]string{"plan", "--no-such"}, "--help"},
 	} {
 		out, errs, code := do(t, "", c.args...)

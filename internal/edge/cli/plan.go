@@ -211,7 +211,7 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, f
 	for _, c := range planCautions {
 		fmt.Fprintln(out, "  "+c)
 	}
-	fmt.Fprintf(out, "\n%s of weather, as many as two seconds gave; seed %d. %s.\nClimate: %s\n", count(a.Years, "year"), a.Seed, bandConvention, climateCredit)
+	fmt.Fprintf(out, "\n%s of weather, as many as two seconds gave and 40 at least; seed %d. %s.\nClimate: %s\n", count(a.Years, "year"), a.Seed, bandConvention, climateCredit)
 	printAssumed(out, b.assumed())
 	return nil
 }

@@ -280,7 +280,7 @@ func printShade(s *Streams, b *openedBuild, a *shading.Answer, date string) erro
 		fmt.Fprintln(out, "\nWhat would change it, kWh a year")
 		for _, m := range a.Mends {
 			fmt.Fprintf(out, "  %+6.1f  %s (%s)\n", m.Gain.WattHours()/1000, m.What, m.Effort)
-			if m.Note != "" && m.Gain > 0 {
+			if m.Note != "" && math.Abs(shareOf(m.Gain, a.Offered.Year)) >= 0.01 {
 				fmt.Fprintf(out, "          %s\n", m.Note)
 			}
 		}
