@@ -221,7 +221,7 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 }
 
 // sameLight is how far lights may stand apart, relative, that are solved as one.
-const sameLight = 0.04
+const sameLight = 0.06
 
 // darkest is the light, of the brightest cell's, under which all is solved as one: the spans reach so far.
 const darkest = 0.007
