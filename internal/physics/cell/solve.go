@@ -197,7 +197,7 @@ func (s *State) currentAt(u float64) float64 {
 	switch c := u + (s.il+s.i0)*s.rs; {
 	case u+s.il*s.rs <= 0:
 		low = math.Max(u, s.floor())
-	case u > 0 && c > 0:
+	case c > 0:
 		high = math.Min(high, s.a*math.Log1p(c/(s.i0*s.rs)))
 	}
 	x := high
