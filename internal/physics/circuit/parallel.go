@@ -82,6 +82,14 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 	}
 }
 
+// between are where the slope of power is looked at between two kinks of strings in parallel, few where it
+// bends one way only. The last stands at a kink, where the slope may be that of its other side: the knee
+// before it is looked at by itself.
+var (
+	between = [...]float64{0.25, 0.5, 0.75, 0.9, 0.97, 1 - near}
+	few     = [...]float64{0.5, 0.9, 1 - near}
+)
+
 // rise searches stretches of the junction's volts for the highest power.
 type rise struct {
 	solver   *Solver
@@ -107,18 +115,15 @@ func (w *rise) search(a, b float64) {
 	if b*i <= w.most*(1+1e-6) {
 		return
 	}
-	places := 2
+	places := few[:]
 	for k := range w.solver.lines {
 		if l := &w.solver.lines[k]; l.backwards(math.Inf(1)) {
-			places = 5
+			places = between[:]
 			break
 		}
 	}
-	for p := 1; p <= places; p++ {
-		x := a + (b-a)*float64(p)/float64(places)
-		if p == places {
-			x = b - near*(b-a)
-		}
+	for _, share := range places {
+		x := a + (b-a)*share
 		i, d := w.look(x)
 		if slope > 0 && d <= 0 {
 			w.climb(from, x, slope, d)
@@ -167,7 +172,6 @@ func (s *Solver) parallelPeaks() []cell.Point {
 		return out
 	}
 	open := grid[len(grid)-1]
-	const places = 5
 	for n := 1; n < len(grid); n++ {
 		a, b := grid[n-1], grid[n]
 		if b > open {
@@ -175,11 +179,8 @@ func (s *Solver) parallelPeaks() []cell.Point {
 		}
 		from := a + near*(b-a)
 		_, slope := s.slope(from)
-		for p := 1; p <= places; p++ {
-			x := a + (b-a)*float64(p)/places
-			if p == places {
-				x = b - near*(b-a)
-			}
+		for _, share := range between {
+			x := a + (b-a)*share
 			_, d := s.slope(x)
 			if slope > 0 && d <= 0 {
 				if q := s.peakBetween(from, x, slope, d); q.Power() > 0 {
