@@ -42,6 +42,9 @@ func (s *Session) answer() *Answer {
 			}
 		}
 		g.cause.Predicted = s.predicted(g)
+		if k < 3 {
+			s.left(g)
+		}
 		a.Causes = append(a.Causes, g.cause)
 	}
 	first := groups[0]

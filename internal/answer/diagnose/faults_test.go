@@ -135,7 +135,7 @@ func breakIt(w *world, p *plant, c *chain, size, light, celsius float64) bool {
 			pn.open = true
 		}
 	case BurntBusbar:
-		first().more = math.Exp(size)
+		pn.bundles[0].lumps[0].more = math.Exp(size)
 	case OpenDiode:
 		if m.DiodePerCell {
 			l := first()

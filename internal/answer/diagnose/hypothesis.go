@@ -129,12 +129,17 @@ func (m *maker) module(line, index int, share float64) {
 		d := first
 		return node{core: set(around(piece{circuit: d, dead: true}, rest)...), text: fmt.Sprintf("%d of %d cells out", first.Cells, whole.Cells), extra: extra{diode: true}}
 	})
-	part := float64(first.Cells) / float64(whole.Cells)
+	// A burn in a bar and a leak take a whole group; where each cell has its diode, the module.
+	near, beyond := first, rest
+	if whole.DiodePerCell {
+		near, beyond = whole, circuit.Module{}
+	}
+	part := float64(near.Cells) / float64(whole.Cells)
 	knee := m.knee(mod) // Ω, the module's working volts over its working amperes
 	add(BurntBusbar, share, steps(math.Log(0.08*part*knee), math.Log(15*part*knee), 7), func(x float64) node {
-		g := first
+		g := near
 		g.Params.Rs += math.Exp(x) / math.Max(0.2, 1+g.Params.RsSlope*(m.warm.Celsius()-25)) // a burn does not follow the cells' own slope
-		return node{core: set(around(piece{circuit: g, share: 1}, rest)...), text: ohmText(math.Exp(x)), extra: extra{spot: 20}}
+		return node{core: set(around(piece{circuit: g, share: 1}, beyond)...), text: ohmText(math.Exp(x)), extra: extra{spot: 20}}
 	})
 	if n := groupsOf(whole); n > 1 {
 		for k := 1; k < n; k++ {
@@ -152,13 +157,9 @@ func (m *maker) module(line, index int, share float64) {
 		})
 	}
 	add(ShortedModule, share, []float64{0}, func(float64) node { return node{core: set()} })
-	wet, dry := first, rest
-	if whole.DiodePerCell {
-		wet, dry, part = whole, circuit.Module{}, 1
-	}
 	add(ShuntedCells, share, steps(math.Log(0.06), math.Log(4), 6), func(x float64) node {
 		leak := math.Exp(x) / (part * knee) // S; size 1 takes the working current
-		return node{core: set(around(piece{circuit: leaking(wet, leak, m.plant.light/1000), share: 1}, dry)...), text: ohmText(1/leak) + " over them", extra: extra{spot: 8}}
+		return node{core: set(around(piece{circuit: leaking(near, leak, m.plant.light/1000), share: 1}, beyond)...), text: ohmText(1/leak) + " over them", extra: extra{spot: 8}}
 	})
 	m.shaded(line, index, share, name, whole, first, rest)
 	add(Moisture, share, steps(math.Log(1e3), math.Log(3e5), 4), func(x float64) node {
@@ -292,7 +293,7 @@ func (m *maker) array(share float64) {
 	if open := m.sound.arrayOpen(); open < m.start+8 {
 		add(WindowNotMet, name, m.prior(WindowNotMet, share), []float64{0}, func(float64) node { return node{core: idle} })
 	}
-	add(BatteryFull, "battery", m.prior(BatteryFull, share), steps(0.03, 0.9, 8), func(x float64) node {
+	add(BatteryFull, "battery", m.prior(BatteryFull, share), steps(0.003, 0.9, 9), func(x float64) node {
 		return node{core: hold(throttled, x), text: fmt.Sprintf("held to %.0f %%", 100*x), extra: extra{full: true}}
 	})
 	add(BatteryCold, "battery", m.prior(BatteryCold, share), []float64{0}, func(float64) node { return node{core: idle, extra: extra{cold: true}} })
@@ -301,7 +302,7 @@ func (m *maker) array(share float64) {
 	off := m.altered(q, altersNone, -1, -1)
 	add(InputFuseBlown, "input of "+m.charger.Name, m.prior(InputFuseBlown, share), []float64{0}, func(float64) node { return node{core: off, extra: extra{inputOut: true}} })
 	add(BatteryFuseBlown, "output of "+m.charger.Name, m.prior(BatteryFuseBlown, share), []float64{0}, func(float64) node { return node{core: idle, extra: extra{outputOut: true}} })
-	add(ChassisFault, "array of "+m.charger.Name, m.prior(ChassisFault, share), steps(math.Log(0.05), math.Log(50), 8), func(x float64) node {
+	add(ChassisFault, "array of "+m.charger.Name, m.prior(ChassisFault, share), steps(math.Log(0.04), math.Log(50), 18), func(x float64) node {
 		q := m.copied()
 		q.leak = math.Exp(x)
 		return node{core: m.altered(q, altersNone, -1, -1), text: ohmText(math.Exp(x)), extra: extra{chassis: math.Exp(x)}}

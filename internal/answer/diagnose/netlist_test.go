@@ -195,6 +195,8 @@ type seenBy struct {
 // meter is the resistance of a voltmeter here, Ω: of one that draws nothing.
 const meter = 1e9
 
+const wider = ".options reltol=1e-4 abstol=1e-8 vntol=1e-5 gmin=1e-12 itl1=2000 itl2=1000 temp=25 tnom=25\n"
+
 const options = ".options reltol=1e-5 abstol=1e-9 vntol=1e-6 gmin=1e-15 itl1=1000 itl2=500 temp=25 tnom=25\n"
 
 // newDeck begins a netlist.
@@ -378,6 +380,12 @@ func simulate(program, out, text, ending string, columns int) ([][]float64, erro
 		return nil, err
 	}
 	said, err := exec.Command(program, "-b", file).CombinedOutput()
+	if _, missing := os.Stat(out + ending); missing != nil { // once more, with wider limits
+		if err := os.WriteFile(file, []byte(strings.Replace(text, options, wider, 1)), 0o600); err != nil {
+			return nil, err
+		}
+		said, err = exec.Command(program, "-b", file).CombinedOutput()
+	}
 	data, missing := os.ReadFile(out + ending)
 	if missing != nil {
 		return nil, fmt.Errorf("ngspice: %v %v\n%s", err, missing, said)

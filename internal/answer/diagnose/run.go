@@ -24,7 +24,9 @@ type Cause struct {
 	Fault       Fault
 	Where       string
 	Probability quantity.Ratio
-	Size        string // the likeliest size in words; may be empty
+	Size        string         // the likeliest size in words; may be empty
+	Left        quantity.Ratio // of the module's power at this light; 1 where the cause is in no module
+	LeftUnsure  quantity.Ratio // standard
 	Predicted   []Predicted
 }
 
