@@ -53,7 +53,7 @@ func (s *Session) answer() *Answer {
 	a.Overturn = causes[first.cause.Fault].overturn
 	p := first.cause.Probability
 	switch {
-	case first.cause.Fault == NoneOfThese || a.Fit < misfit:
+	case first.cause.Fault == NoneOfThese || a.Fit < misfit || f.worst > far:
 		a.Verdict = NoneFits
 	case p >= proven:
 		a.Verdict = Proven

@@ -14,6 +14,7 @@ type core struct {
 	sv     *circuit.Solver
 	number []int
 	worked bool
+	edge   bool    // the open array stands so near the charger's start that it may work or not
 	volts  float64 // at the charger's input, working
 	amps   float64
 	lines  []float64 // A of each string, working
@@ -125,6 +126,8 @@ func (c *core) work() {
 	open := c.arrayOpen()
 	c.volts = open * c.sign()
 	defer c.circulating(open)
+	least := math.Max(c.plant.start, c.plant.window.Lowest.Volts())
+	c.edge = !c.plan.back && c.plan.control != stopped && math.Abs(open-least) < 0.03*least+0.2
 	if c.plan.back || c.plan.control == stopped || open < c.plant.start || open <= c.plant.window.Lowest.Volts() {
 		return
 	}

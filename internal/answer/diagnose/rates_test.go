@@ -325,7 +325,7 @@ func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, see
 		c.unlisted(r)
 	}
 	var err error
-	c.seen, err = c.world.run(t, program, dir, name, 1e3, 150, bypassDiode{1e-6 * math.Exp(r.NormFloat64()), 1 + 0.1*r.Float64(), 0.01 * r.Float64()})
+	c.seen, err = c.world.run(t, program, dir, name, 1e3, 100, bypassDiode{1e-6 * math.Exp(r.NormFloat64()), 1 + 0.1*r.Float64(), 0.01 * r.Float64()})
 	mu.Lock()
 	defer mu.Unlock()
 	if err != nil {
@@ -384,9 +384,9 @@ func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, see
 		}
 	case kind < 15:
 		o.healthy++
-		if a.Causes[0].Fault != Healthy {
+		if a.Causes[0].Fault != Healthy || a.Verdict == NoneFits {
 			o.accused++
-			o.notes = append(o.notes, fmt.Sprintf("case %d, %s healthy: accused of %v at %q %.2f, fit %.3g", n, c.build.Types[0].Name, a.Causes[0].Fault, a.Causes[0].Where, a.Causes[0].Probability.Float(), a.Fit.Float()))
+			o.notes = append(o.notes, fmt.Sprintf("case %d, %s healthy: accused of %v at %q %.2f, fit %.3g, %v %s", n, c.build.Types[0].Name, a.Causes[0].Fault, a.Causes[0].Where, a.Causes[0].Probability.Float(), a.Fit.Float(), a.Verdict, odd(a, readings)))
 		}
 	case kind < 17:
 		o.double++

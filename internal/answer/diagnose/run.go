@@ -61,6 +61,8 @@ const (
 	proven = 0.95
 	likely = 0.70
 	misfit = 2e-4
+	// A reading farther than this from the first cause, in standard uncertainties, is not explained by it.
+	far = 5
 )
 
 // group is a cause as it is ranked: a fault at a module, a string or the array.

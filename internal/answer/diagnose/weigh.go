@@ -24,7 +24,7 @@ func (n *node) predict(c *chain, k key) forecastOf {
 	core := n.core
 	own := c.unit == k.unit
 	if v, ok := core.electric(k); ok {
-		return n.mistake(k, forecastOf{value: v, spread: core.vague(k, v)})
+		return n.mistake(k, forecastOf{value: v, spread: core.vague(k, v, c.fault == ReversedModule)})
 	}
 	p := core.plant
 	f := forecastOf{}
@@ -105,14 +105,23 @@ func (n *node) predict(c *chain, k key) forecastOf {
 
 // vague returns the standard spread of readings that the circuit tells only roughly: how cells pass current
 // backwards, and what stands over a module while strings drive one another; our own estimate.
-func (c *core) vague(k key, v float64) float64 {
+func (c *core) vague(k key, v float64, turned bool) float64 {
+	label := &c.plant.build.Types[c.plant.build.Modules[c.plant.lines[0][0]].Type]
+	working := k.kind == WorkVoltage || k.kind == WorkCurrent || k.kind == StringCurrent || k.kind == BatteryCurrent || k.kind == ModuleVoltage
 	switch {
+	case working && c.edge: // the charger may start or not
+		if facts[k.kind].unit == "V" {
+			return 0.4 * label.Voc.Volts()
+		}
+		return 0.5 * label.Isc.Amperes() * float64(len(c.plant.lines))
 	case k.kind == CoveredShort:
 		return 0.3*math.Abs(v) + 0.1
 	case k.kind == ModuleVoltage && c.amps == 0 && len(c.plan.lines) > 1 && c.alter != altersNone && c.base != nil:
-		return 0.6 * c.plant.build.Types[c.plant.build.Modules[c.plant.lines[0][0]].Type].Voc.Volts()
-	case k.kind == StringCurrent && c.amps == 0 && c.lines[k.line] < 0:
-		return 0.1 * -c.lines[k.line]
+		return 0.6 * label.Voc.Volts()
+	case k.kind == StringCurrent && c.amps == 0 && (c.lines[k.line] < 0 || turned):
+		return 0.1*math.Abs(c.lines[k.line]) + 0.08*label.Isc.Amperes()
+	case turned && (k.kind == StringShort || k.kind == ArrayShort):
+		return 0.08 * label.Isc.Amperes()
 	}
 	return 0
 }
@@ -277,7 +286,12 @@ func modelOf(s *sample, f *forecastOf) float64 {
 	if s.key.kind.ohmic() {
 		return s.key.kind.model(0)
 	}
-	return s.key.kind.model(f.value)
+	v := math.Abs(f.value)
+	switch s.key.kind {
+	case ModuleOpen, StringOpen, ArrayOpen: // volts that cancel or are bypassed leave the errors of those that do not
+		v = math.Max(v, 0.5*s.scale)
+	}
+	return s.key.kind.model(v)
 }
 
 func sq(x float64) float64 { return x * x }
