@@ -98,7 +98,7 @@ What is missing is listed on the first page. Equal input gives equal bytes.
 			if path == "" {
 				return misuse("--readings is missing: the file of readings and terms")
 			}
-			b, err := openBuild(args[0])
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}
@@ -334,7 +334,7 @@ func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 		return err
 	}
 	var pdf, table bytes.Buffer
-	if err := book.Write(&pdf, stamp, k.sheets()); err != nil {
+	if err := book.Packet(&pdf, stamp, "claim: module "+k.build.build.Modules[k.module].Name, k.sheets()); err != nil {
 		return err
 	}
 	data, err := json.MarshalIndent(k.data(), "", "  ")
@@ -368,7 +368,7 @@ func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 	return z.Close()
 }
 
-// typeOf returns the module's type.
+// kind returns the module's type.
 func (k *packet) kind() *build.ModuleType {
 	return &k.build.build.Types[k.build.build.Modules[k.module].Type]
 }

@@ -23,13 +23,16 @@ func (k *packet) claimSheet() sheet.Sheet {
 	}
 	sh := sheet.Sheet{Key: "claim", Title: "Claim: module " + m.Name,
 		Lead: fmt.Sprintf("%s: %s, %.0f %% by the readings.", k.answer.Verdict, where(first), first.Probability.Percent()),
-		Values: []sheet.Value{{Name: "module", Text: m.Name}, {Name: "type", Text: t.Name}, {Name: "serial", Text: orUnknown(serial)}, {Name: "label", Text: fmt.Sprintf("%v, Voc %v, Isc %v, Vmp %v, Imp %v", t.Pmax, t.Voc, t.Isc, t.Vmp, t.Imp)},
+		Values: []sheet.Value{{Name: "module", Text: m.Name}, {Name: "type", Text: t.Name}, {Name: "serial", Text: orUnknown(serial)}, {Name: "label", Text: t.Pmax.String()}, {Name: "label Voc", Text: t.Voc.String()}, {Name: "label Isc", Text: t.Isc.String()}, {Name: "label Vmp", Text: t.Vmp.String()}, {Name: "label Imp", Text: t.Imp.String()},
 			{Name: "bought", Text: orUnknown(k.first("bought"))}, {Name: "readings of", Text: orUnknown(k.first("date"))}},
 		Notes:    []string{"Probability is by likelihood over the causes listed, with the priors and uncertainties stated; it is no certificate of a laboratory.", "Consumer law may outrank the paper of a warranty."},
-		Cautions: []string{"The module is live in light: cover it before a plug is touched, and never part a plug under load."},
+		Cautions: []string{"The module is live in light: cover it before a plug is touched, and never part a plug under load"},
 		Sources:  []string{"uncertainty: JCGM 100:2008; guard band and what a claim needs: trade handbook E2, E9"}}
 	rows := [][]string{}
-	for _, c := range k.answer.Causes[:min(4, len(k.answer.Causes))] {
+	for n, c := range k.answer.Causes[:min(5, len(k.answer.Causes))] {
+		if n > 0 && c.Probability < 0.005 {
+			break
+		}
 		left := ""
 		if c.Left < 1 {
 			left = fmt.Sprintf("%.0f %% ± %.0f %%", c.Left.Percent(), 2*c.LeftUnsure.Percent())
@@ -127,7 +130,7 @@ func (k *packet) table() [][]string {
 		if r.Kind.Unit() != "" && !r.Over {
 			row[5] = fmt.Sprintf("%.2f", e.Distance/2)
 		}
-		if e.Twins > 0 {
+		if e.Twins > 0 && r.At == k.build.build.Modules[k.module].Name {
 			row[6], row[7], row[8] = fmt.Sprintf("%.3f", e.Ratio), fmt.Sprintf("%.3f", e.URatio), fmt.Sprint(e.Twins)
 		}
 		out = append(out, row)

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -73,8 +74,8 @@ a cause is proven, and says when none of its causes fits.
 
 ` + readingsHelp(),
 		Args: exactly(2, "a build file and a file of readings"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}
@@ -192,7 +193,7 @@ func (a diagnoseAnswer) print(s *Streams) error {
 			if p.Value != nil {
 				says = fmt.Sprintf("%.4g %s", *p.Value, p.Unit)
 			}
-			fmt.Fprintf(s.Out, "  %s %s: read %s, it says %s\n", p.Reading, p.At, p.Read, says)
+			fmt.Fprintf(s.Out, "  %s: read %s, it says %s\n", strings.TrimSpace(p.Reading+" "+p.At), p.Read, says)
 		}
 	}
 	if t := a.NextTest; t != nil {

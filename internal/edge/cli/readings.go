@@ -59,6 +59,11 @@ func readReadings(path string, also map[string]string) (*readingFile, error) {
 	if len(text) > 1<<20 {
 		return nil, misuse("%s: a readings file is at most 1 MB", path)
 	}
+	return parseReadings(path, string(text), also)
+}
+
+// parseReadings reads the text of a readings file.
+func parseReadings(path, text string, also map[string]string) (*readingFile, error) {
 	kinds := map[string]diagnose.Kind{}
 	for _, k := range diagnose.Kinds() {
 		kinds[k.String()] = k
@@ -66,7 +71,7 @@ func readReadings(path string, also map[string]string) (*readingFile, error) {
 	out := &readingFile{}
 	var ps problem.List
 	given := map[string]bool{}
-	for n, line := range strings.Split(strings.TrimPrefix(string(text), "\ufeff"), "\n") {
+	for n, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
 		line = strings.TrimSpace(line)
 		if line == "" || strings.HasPrefix(line, "#") {
 			continue
