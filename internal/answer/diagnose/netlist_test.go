@@ -297,7 +297,7 @@ func hide(in []lump) []lump {
 	out := append([]lump(nil), in...)
 	l := out[0]
 	one, rest := l, l
-	one.n, one.il, one.more, one.cut = 1, 0.03*l.il, 0, false
+	one.n, one.il, one.more, one.cut = 1, 0.03*l.il, l.more/float64(l.n), false
 	one.leak = l.leak * float64(l.n)
 	rest.n--
 	if rest.n == 0 {
@@ -306,6 +306,7 @@ func hide(in []lump) []lump {
 		return out
 	}
 	rest.leak = l.leak * float64(l.n) / float64(rest.n)
+	rest.more = l.more - one.more
 	return append([]lump{one, rest}, out[1:]...)
 }
 
