@@ -38,7 +38,6 @@ type truth struct {
 	clamp                float64 // A added by the clamp
 	seen                 *seenBy
 	at                   int // point of the sweep it works at; -1: stands open
-	joints               []int
 }
 
 // draw is the generator's own module: one diode with an ideality of its own, met to the label's open volts

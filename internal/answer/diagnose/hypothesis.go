@@ -29,7 +29,7 @@ type extra struct {
 	volts     float64
 	mistaken  bool // amps or volts is set
 	over      bool // volts read over the range
-	box, spot float64
+	spot      float64
 	diode     bool // the box is warmed by a bypass diode that carries the current
 	shadow    bool
 	dirt      bool

@@ -222,3 +222,19 @@ func TestLambert(t *testing.T) {
 		}
 	}
 }
+
+// A chain behind a large resistance gives at a short what the resistance lets through, not nothing.
+func TestLargeSeries(t *testing.T) {
+	p, _, err := Fit(labels()[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ohms := range []float64{1, 10, 90, 1e3, 1e5} {
+		s := p.At(900*quantity.WattPerSquareMetre, quantity.Celsius(48))
+		s = s.WithSeries(quantity.Resistance(ohms))
+		i := s.CurrentAt(0).Amperes()
+		if v := s.VoltageAt(quantity.Current(i)).Volts(); !(i > 0) || math.Abs(v) > 1e-6 {
+			t.Errorf("%v Ω: %v A at a short, where the volts are %v", ohms, i, v)
+		}
+	}
+}
