@@ -15,6 +15,8 @@ type Module struct {
 	DiodePerCell bool             // a diode over each cell, beside those of Groups
 	Drop         quantity.Voltage // of a conducting bypass diode, fixed; 0: DefaultDrop
 	Bypass       Diode            // the diode's own curve, in place of Drop
+	Backward     *cell.Backward   // of Params.Avalanche, laid out once for many solvers; nil: by NewSolver
+	Reversed     bool             // plugged in the wrong way round: its volts count against the string's
 }
 
 // Diode is the curve of a bypass diode, V = n kT/q ln(1 + I/Saturation) + I Series, at the temperature of
@@ -67,6 +69,8 @@ type Solver struct {
 	share    float64 // where the last best stood, of the open volts; strings in parallel
 	work     work
 	last     cell.Point // last returned by Best or Operate
+	open     float64    // of strings in parallel; opened tells whether it belongs to the light
+	opened   bool
 }
 
 // NewSolver returns a solver of c, dark. It panics on a module without cells, with cells other than its
@@ -109,7 +113,7 @@ func (s *Solver) kind(p cell.Params) int {
 func (s *Solver) SetModule(str, module int, light quantity.Irradiance, t quantity.Temperature) {
 	l := &s.lines[str]
 	if l.elements[module].setEven(lightOf(light), t) {
-		l.fresh = false
+		l.fresh, s.opened = false, false
 	}
 }
 
@@ -118,7 +122,7 @@ func (s *Solver) SetModule(str, module int, light quantity.Irradiance, t quantit
 func (s *Solver) SetCells(str, module int, light []quantity.Irradiance, t quantity.Temperature) {
 	l := &s.lines[str]
 	l.elements[module].setCells(light, t)
-	l.fresh = false
+	l.fresh, s.opened = false, false
 }
 
 // lightOf returns the light, none where it is below zero or no number.
@@ -138,7 +142,9 @@ func (l *line) refresh() {
 	l.top = 0
 	for k := range l.elements {
 		l.elements[k].prepare()
-		l.top = math.Max(l.top, l.elements[k].top)
+		if !l.elements[k].reversed { // one the wrong way round is driven forwards, without a limit
+			l.top = math.Max(l.top, l.elements[k].top)
+		}
 	}
 	l.fresh = true
 	v, _ := l.at(0)
@@ -241,7 +247,7 @@ func (s *Solver) same() bool {
 		return false
 	}
 	l := &s.lines[0]
-	if l.blocking || !l.elements[0].even {
+	if l.blocking || !l.elements[0].even || l.elements[0].reversed {
 		return false
 	}
 	for k := 1; k < len(l.elements); k++ {
@@ -284,19 +290,27 @@ func (s *Solver) Open() quantity.Voltage {
 	switch {
 	case len(s.lines) == 0:
 		return 0
+	case s.opened:
+		return quantity.Voltage(s.open)
 	case s.same():
 		st, n, _ := s.uniform()
 		return quantity.Voltage(n * st.Open().Volts())
 	}
+	s.open, s.opened = s.findOpen(), true
+	return quantity.Voltage(s.open)
+}
+
+// findOpen is Open of strings that are not all alike.
+func (s *Solver) findOpen() float64 {
 	low, high := math.Inf(1), 0.0
 	for k := range s.lines {
 		s.lines[k].refresh()
 		low, high = math.Min(low, math.Max(0, s.lines[k].open)), math.Max(high, s.lines[k].open)
 	}
 	if len(s.lines) == 1 || high-low <= 1e-12*high {
-		return quantity.Voltage(high)
+		return high
 	}
-	return quantity.Voltage(s.junction(0, low, high))
+	return s.junction(0, low, high)
 }
 
 // junction returns the voltage of the strings' junction, between two, at which the array carries i.

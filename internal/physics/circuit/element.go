@@ -62,6 +62,7 @@ type element struct {
 	diode    diode
 	grouped  bool // a diode over each group
 	perCell  bool // a diode over each cell
+	reversed bool
 	backward *cell.Backward
 	even     bool // one light over the module
 	light    float64
@@ -77,9 +78,11 @@ func newElement(m Module, kind int, backward *cell.Backward) element {
 	if m.Cells < 1 || m.Params.Cells != m.Cells {
 		panic("circuit: module without cells, or with others than its parameters")
 	}
-	e := element{params: perCell(m.Params), whole: m.Params, kind: kind, cells: m.Cells, perCell: m.DiodePerCell, grouped: len(m.Groups) > 0}
+	e := element{params: perCell(m.Params), whole: m.Params, kind: kind, cells: m.Cells, perCell: m.DiodePerCell, reversed: m.Reversed, grouped: len(m.Groups) > 0}
 	e.diode = diode{drop: m.Drop.Volts(), saturation: m.Bypass.Saturation.Amperes(), ideality: m.Bypass.Ideality.Float(), rs: m.Bypass.Series.Ohms()}
-	e.backward = backward
+	if e.backward = m.Backward; e.backward == nil {
+		e.backward = backward
+	}
 	if e.diode.drop <= 0 {
 		e.diode.drop = DefaultDrop.Volts()
 	}
@@ -123,7 +126,7 @@ func (e *element) alike(f *element) bool {
 
 // wired reports whether two modules have the same bypass paths.
 func (e *element) wired(f *element) bool {
-	if e.grouped != f.grouped || e.perCell != f.perCell || e.diode != f.diode || len(e.layout) != len(f.layout) {
+	if e.grouped != f.grouped || e.perCell != f.perCell || e.reversed != f.reversed || e.diode != f.diode || len(e.layout) != len(f.layout) {
 		return false
 	}
 	for k := range e.layout {
@@ -292,8 +295,17 @@ func (e *element) takeover(gr *group) float64 {
 	return i
 }
 
-// at returns the module's voltage at current i, and its fall with the current.
+// at returns the module's voltage at the string's current i, and its fall with the current.
 func (e *element) at(i float64) (v, r float64) {
+	if e.reversed {
+		v, r = e.forward(-i)
+		return -v, r
+	}
+	return e.forward(i)
+}
+
+// forward is at of a module the right way round.
+func (e *element) forward(i float64) (v, r float64) {
 	for g := range e.groups {
 		gr := &e.groups[g]
 		var u, q float64

@@ -198,6 +198,9 @@ func (s *Solver) Bypassed() quantity.Power {
 		i := s.StringCurrent(k).Amperes()
 		for m := range l.elements {
 			e := &l.elements[m]
+			if e.reversed {
+				continue
+			}
 			for g := range e.groups {
 				sum += e.bypassed(&e.groups[g], i) * e.groups[g].times
 			}
@@ -241,6 +244,9 @@ func (s *Solver) CellPower(str, module int, out []quantity.Power) []quantity.Pow
 	s.lines[str].refresh()
 	i := s.StringCurrent(str).Amperes()
 	e := &s.lines[str].elements[module]
+	if e.reversed {
+		i = -i
+	}
 	k := 0
 	for n, cells := range e.layout {
 		gr := e.groupOf(n)

@@ -31,7 +31,7 @@ func newWork(kinks, lines int) work {
 func (l *line) addKinks(k []float64) []float64 {
 	for i := range l.elements {
 		e := &l.elements[i]
-		if i > 0 && e.alike(&l.elements[i-1]) {
+		if e.reversed || i > 0 && e.alike(&l.elements[i-1]) {
 			continue
 		}
 		for c := range e.classes {
@@ -145,6 +145,9 @@ func (l *line) ceiling(i float64) float64 {
 	sum := 0.0
 	for m := range l.elements {
 		e := &l.elements[m]
+		if e.reversed {
+			continue
+		}
 		for g := range e.groups {
 			if gr := &e.groups[g]; i < gr.take*(1-1e-6) {
 				sum += gr.open * gr.times
@@ -220,6 +223,9 @@ func (s *stretch) climb(a, b, da, db float64) {
 func (l *line) backwards(i float64) bool {
 	for m := range l.elements {
 		e := &l.elements[m]
+		if e.reversed {
+			continue
+		}
 		for g := range e.groups {
 			if gr := &e.groups[g]; gr.weakest < i && (i <= gr.take*(1+1e-6) || e.diode.is > 0) {
 				return true

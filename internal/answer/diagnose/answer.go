@@ -1,0 +1,121 @@
+package diagnose
+
+import (
+	"math"
+	"sort"
+
+	"noonmark/internal/base/quantity"
+)
+
+// answer ranks the causes.
+func (s *Session) answer() *Answer {
+	var groups []*group
+	index := map[string]*group{}
+	for i := range s.chains {
+		c := &s.chains[i]
+		where := s.groupName(c)
+		id := c.fault.String() + "|" + where
+		g := index[id]
+		if g == nil {
+			g = &group{cause: Cause{Fault: c.fault, Where: where}, joints: map[string]float64{}}
+			index[id] = g
+			groups = append(groups, g)
+		}
+		for n, w := range s.weights[i] {
+			g.cause.Probability += quantity.Ratio(w)
+			g.joints[c.where] += w
+			if g.chain == nil || w > g.best {
+				g.best, g.chain, g.number, g.node = w, c, i, n
+				g.cause.Size = c.nodes[n].text
+			}
+		}
+	}
+	sort.SliceStable(groups, func(i, j int) bool { return groups[i].cause.Probability > groups[j].cause.Probability })
+	a := &Answer{Light: s.options.Light, Cells: s.options.Cells}
+	for k, g := range groups {
+		if k >= 3 && g.cause.Probability < 0.005 || k >= 12 {
+			break
+		}
+		for where, w := range g.joints {
+			if quantity.Ratio(w) > 0.8*g.cause.Probability {
+				g.cause.Where = where
+			}
+		}
+		g.cause.Predicted = s.predicted(g)
+		if k < 3 {
+			s.left(g)
+		}
+		a.Causes = append(a.Causes, g.cause)
+	}
+	first := groups[0]
+	f := s.fits[first.number][first.node]
+	a.Fit = tail(f.chi, s.counted())
+	a.Overturn = causes[first.cause.Fault].overturn
+	p := first.cause.Probability
+	switch {
+	case first.cause.Fault == NoneOfThese || a.Fit < misfit || f.worst > far:
+		a.Verdict = NoneFits
+	case p >= proven:
+		a.Verdict = Proven
+	case p >= likely:
+		a.Verdict = Likely
+	}
+	if a.Verdict != Proven {
+		a.Next = s.next()
+	}
+	return a
+}
+
+// groupName is where a chain is ranked: joints of a string stand together.
+func (s *Session) groupName(c *chain) string {
+	if c.fault == JointResistance || c.fault == HalfConnector {
+		return "a joint of string " + s.build.Strings[s.build.Chargers[c.unit].Strings[c.line]].Name
+	}
+	return c.where
+}
+
+// counted returns how many readings a fit counts.
+func (s *Session) counted() int {
+	n := 0
+	for j := range s.samples {
+		if !s.samples[j].key.kind.seen() {
+			n++
+		}
+	}
+	return n
+}
+
+// moved returns what a node says of a sample at the light, temperature and size the readings brought it to.
+func moved(sm *sample, f *forecastOf, slope float64, x [3]float64) float64 {
+	v := expected(sm, f)
+	if sm.key.kind.seen() || f.over {
+		return v
+	}
+	return v + f.value*(sm.light*x[0]+sm.warm*x[1]) + slope*x[2]
+}
+
+// predicted returns what a cause says of each reading.
+func (s *Session) predicted(g *group) []Predicted {
+	o, ft := &s.said[g.number], s.fits[g.number][g.node]
+	out := make([]Predicted, len(s.samples))
+	for j := range s.samples {
+		sm, f := &s.samples[j], &o.said[g.node][j]
+		v := moved(sm, f, o.slope[g.node][j], ft.shift)
+		sigma := math.Sqrt(sq(sm.unsure) + sq(modelOf(sm, f)) + sq(f.spread))
+		p := Predicted{Reading: s.given[j], Value: v, Over: f.over, Yes: quantity.Ratio(f.yes)}
+		switch {
+		case sm.key.kind.seen():
+			p.Value = f.yes
+		case !sm.over && !f.over:
+			p.Distance = (sm.value - v) / sigma
+		}
+		if sm.key.kind.ohmic() {
+			p.Value = math.Exp(v)
+			if p.Value > overOhms/10 {
+				p.Over = true
+			}
+		}
+		out[j] = p
+	}
+	return out
+}

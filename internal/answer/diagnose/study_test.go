@@ -1,0 +1,37 @@
+package diagnose
+
+import "testing"
+
+// The right cause comes first, and nothing sound is accused, in arrays made by a generator of its own: cells
+// with other ideality, saturation, series and shunt resistance than ours, met to the label within its
+// tolerance, other bypass diodes and breakdown, solved by a circuit simulator, read with a meter's errors
+// and with light and temperature known only so well. A case begins with what needs little and each
+// module's and string's readings at rest, then takes the tests that the answer asks for, eight at most. The
+// seed was not used while priors and uncertainties were set.
+//
+// Rates wanted: the true cause and place first in 80 % of listed single faults and in the first three in
+// 95 %; sound arrays accused in at most 3 %; faults not on the list answered "none of these fits" in half.
+func TestRates(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	o := study(t, 2027, 620, 8)
+	o.report(t)
+	for _, s := range o.notes {
+		t.Log(s)
+	}
+	share := func(what string, got, of int, least, most float64) {
+		if x := float64(got) / float64(max(1, of)); x < least || x > most {
+			t.Errorf("%s: %d of %d, %.1f %%; wanted %.0f to %.0f %%", what, got, of, 100*x, 100*least, 100*most)
+		}
+	}
+	share("true cause first", o.first, o.listed, 0.80, 1)
+	share("true cause in the first three", o.third, o.listed, 0.95, 1)
+	share("sound arrays accused", o.accused, o.healthy, 0, 0.03)
+	share("none of these fits", o.none, o.unlisted, 0.5, 1)
+	share("not simulated", o.failed, 620, 0, 0.01)
+	// Calibration: causes given 90 % and more are true in at least 85 %.
+	if b := o.bins[9]; b.true < 0.85*float64(o.n[9]) {
+		t.Errorf("causes given %.0f %% are true in %.0f of %d", 100*b.said/float64(o.n[9]), b.true, o.n[9])
+	}
+}

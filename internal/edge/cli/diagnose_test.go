@@ -1,0 +1,160 @@
+package cli
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+const burntTab = "../../../examples/readings/heron-burnt-tab.txt"
+
+// The example's burnt tab is found, with the contract's fields.
+func TestDiagnose(t *testing.T) {
+	out, errs, code := do(t, "", "diagnose", file(t, "heron-van"), burntTab, "--json")
+	if code != ExitDone {
+		t.Fatalf("exit %d: %s", code, errs)
+	}
+	var a diagnoseAnswer
+	if err := json.Unmarshal([]byte(out), &a); err != nil {
+		t.Fatal(err)
+	}
+	if c := a.Causes[0]; !strings.Contains(c.Cause, "busbar") || c.Where != "module B" || c.Probability < 0.9 || len(c.Predicted) != 12 {
+		t.Errorf("first %+v", c)
+	}
+	for _, key := range []string{`"causes"`, `"next_test"`, `"probability"`, `"where"`, `"predicted"`} {
+		if !strings.Contains(out, key) {
+			t.Errorf("no %s", key)
+		}
+	}
+	out, _, code = do(t, "", "diagnose", file(t, "heron-van"), burntTab)
+	if code != ExitDone || !strings.Contains(out, "burnt busbar") || !strings.Contains(out, "overturn") || !strings.Contains(out, "never part a plug under load") {
+		t.Errorf("exit %d:\n%s", code, out)
+	}
+}
+
+// A few readings give a next test with its caution; a table does as well as lines.
+func TestDiagnoseNext(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "r.csv")
+	if err := os.WriteFile(path, []byte("kind,at,value\nlight,,900 W/m²\ncells,,50 °C\narray_v,,27 V\narray_i,,1.9 A\nvoc,A,26.5 V\njoint_v,lid,1,5 mV\nframe_ohm,A,OL\nisc,A,4.1 A ± 0.1 A\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out, errs, code := do(t, "", "diagnose", file(t, "heron-van"), path, "--json")
+	if code != ExitDone {
+		t.Fatalf("exit %d: %s", code, errs)
+	}
+	var a diagnoseAnswer
+	if err := json.Unmarshal([]byte(out), &a); err != nil {
+		t.Fatal(err)
+	}
+	if a.NextTest == nil || a.NextTest.Caution == "" || len(a.NextTest.Expect) < 2 {
+		t.Errorf("next test %+v of %s", a.NextTest, out)
+	}
+}
+
+// Every problem of a readings file is named with its line; nothing is computed.
+func TestReadingsRefused(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "r.txt")
+	if err := os.WriteFile(path, []byte("voc A = 3\nbla = 3 V\nshadow A = maybe\nvoc\njoint_v lid = 3 mV\nlight_unsure = 90 %\nvoc A = 20 V ± 0 V\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, errs, code := do(t, "", "diagnose", file(t, "heron-van"), path)
+	if code != ExitUse || !strings.Contains(errs, "7 problems") {
+		t.Errorf("exit %d:\n%s", code, errs)
+	}
+	for _, line := range []string{":1:", ":2:", ":3:", ":4:", ":5:", ":6:", ":7:"} {
+		if !strings.Contains(errs, line) {
+			t.Errorf("line %s is not named:\n%s", line, errs)
+		}
+	}
+	for _, args := range [][]string{{"diagnose", file(t, "heron-van")}, {"diagnose", file(t, "heron-van"), "nothing.txt"}, {"claim", file(t, "heron-van"), "A"}, {"claim", file(t, "heron-van"), "A", "-o", filepath.Join(t.TempDir(), "c.zip")},
+		{"claim", file(t, "heron-van"), "Z", "--readings", burntTab, "-o", filepath.Join(t.TempDir(), "c.zip")}} {
+		if _, errs, code := do(t, "", args...); code != ExitUse || errs == "" {
+			t.Errorf("%v: exit %d, %q", args, code, errs)
+		}
+	}
+}
+
+// A packet holds what a claim needs, equal input gives equal bytes, and what is missing is said.
+func TestClaim(t *testing.T) {
+	dir := t.TempDir()
+	base, err := os.ReadFile(burntTab)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "back.jpg"), []byte("a picture"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "claim.txt")
+	terms := "\ndate = 2027-06-21 12:10\nbought = 2025-03-02\npower_warranty = 98 %, 0.7 %, 10\nmobile_use = excluded\ninstrument = hand meter, 0.5 %\nevent = 2025-04-10 bonded\nphoto = back.jpg, 2027-06-21 12:20, the box\n"
+	if err := os.WriteFile(path, append(base, terms...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	build := file(t, "heron-van")
+	var made [2][]byte
+	for k, name := range []string{"one.zip", "two.zip"} {
+		out, errs, code := do(t, "", "claim", build, "B", "--readings", path, "-o", filepath.Join(dir, name))
+		if code != ExitDone {
+			t.Fatalf("exit %d: %s", code, errs)
+		}
+		if !strings.Contains(out, "missing: self_installation") || !strings.Contains(out, "missing: serial") || strings.Contains(out, "missing: bought") {
+			t.Errorf("what is missing:\n%s", out)
+		}
+		if made[k], err = os.ReadFile(filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(made[0], made[1]) {
+		t.Error("equal input gives other bytes")
+	}
+	z, err := zip.NewReader(bytes.NewReader(made[0]), int64(len(made[0])))
+	if err != nil {
+		t.Fatal(err)
+	}
+	held := map[string][]byte{}
+	for _, f := range z.File {
+		r, err := f.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if held[f.Name], err = io.ReadAll(r); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if string(held["photos/01-back.jpg"]) != "a picture" || !bytes.HasPrefix(held["claim.pdf"], []byte("%PDF")) {
+		t.Errorf("the packet lacks the photograph or the PDF")
+	}
+	rows, err := csv.NewReader(bytes.NewReader(held["readings.csv"])).ReadAll()
+	if err != nil || len(rows) != 13 {
+		t.Errorf("readings.csv: %d rows, %v", len(rows), err)
+	}
+	var data map[string]any
+	if err := json.Unmarshal(held["claim.json"], &data); err != nil {
+		t.Fatal(err)
+	}
+	w, _ := data["power_warranty"].(map[string]any)
+	if w == nil || !strings.Contains(w["verdict"].(string), "under what is promised") {
+		t.Errorf("power warranty: %v", w)
+	}
+}
+
+// Terms that cannot be read are refused.
+func TestClaimRefused(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "claim.txt")
+	if err := os.WriteFile(path, []byte("voc A = 26 V\ndate = yesterday\nmobile_use = perhaps\npower_warranty = 98\nphoto = nothing.jpg, noon, x\nserial = 1\nserial = 2\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, errs, code := do(t, "", "claim", file(t, "heron-van"), "A", "--readings", path, "-o", filepath.Join(dir, "c.zip"))
+	if code != ExitUse || !strings.Contains(errs, "5 problems") {
+		t.Errorf("exit %d:\n%s", code, errs)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "c.zip")); err == nil {
+		t.Error("a packet was written")
+	}
+}
