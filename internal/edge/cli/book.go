@@ -51,7 +51,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 				return err
 			}
 			sheets := sheet.All(j)
-			sheets = append(sheets, book.Cards(looseEdge(j.Findings)), book.Papers())
+			sheets = append(sheets, book.Papers(), book.Cards(looseEdge(j.Findings)))
 			if err := out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
 				return err
 			}

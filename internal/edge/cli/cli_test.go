@@ -26,7 +26,7 @@ func do(t *testing.T, in string, args ...string) (out, errs string, code int) {
 // file writes an example to a file.
 func file(t *testing.T, name string) string {
 	t.Helper()
-	for _, e := range examples.All() {
+	for _, e := range append(examples.All(), examples.Bad()...) {
 		if e.Name == name {
 			path := filepath.Join(t.TempDir(), name+".yaml")
 			if err := os.WriteFile(path, e.Text, 0o644); err != nil {

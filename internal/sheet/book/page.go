@@ -3,6 +3,7 @@ package book
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,7 +58,9 @@ type block struct {
 // laid is a page being filled.
 type laid struct {
 	scene *draw.Scene
+	name  string
 	scale string
+	low   float64 // where its print ends, when the whole width under it is free; 0: nothing goes under it
 }
 
 // column is where blocks go.
@@ -164,7 +167,7 @@ func listBlocks(l sheet.List, width float64) []block {
 		if small {
 			size, after = 2.5, 0.9
 		}
-		if l.Tick {
+		if l.Tick && width > 70 {
 			size = 3.4
 		}
 		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.8, after, text)
@@ -219,21 +222,8 @@ func tableBlocks(t sheet.Table, width float64) []block {
 		}
 		return w
 	}
-	if t.Fine && sum() > room { // the longest text gets what the others leave
-		widest := 0
-		for c := range wide {
-			if wide[c] > wide[widest] {
-				widest = c
-			}
-		}
-		rest := room - gap*float64(n-1)
-		for c := range wide {
-			if c != widest {
-				wide[c] = min(wide[c], 0.19*room)
-				rest -= wide[c]
-			}
-		}
-		wide[widest] = max(20, rest)
+	if t.Fine && sum() > room {
+		wide = shared(t, wide, sum()-room, func(c int, width float64, text string) int { return len(draw.Wrap(face(c), size, width+0.05, text)) })
 	}
 	for over := sum() - room; over > 0.01; over = sum() - room {
 		widest, next := 0, 0.0
@@ -300,6 +290,51 @@ func tableBlocks(t sheet.Table, width float64) []block {
 	}
 	out[len(out)-1].high += 2.6
 	return out
+}
+
+// shared takes from columns what they are too wide together, a millimetre at a time and each time where it
+// makes the fewest lines, from the widest among equals; none gets under 9 mm.
+func shared(t sheet.Table, wide []float64, over float64, lines func(c int, width float64, text string) int) []float64 {
+	wide = slices.Clone(wide)
+	rows := func(c int, width float64) []int {
+		out := make([]int, len(t.Rows))
+		for i, r := range t.Rows {
+			out[i] = lines(c, width, r[c])
+		}
+		return out
+	}
+	now := make([][]int, len(wide))
+	next := make([][]int, len(wide))
+	for c := range wide {
+		now[c], next[c] = rows(c, wide[c]), rows(c, wide[c]-1)
+	}
+	for ; over > 0.01; over-- {
+		best, cost := -1, 0
+		for c := range wide {
+			if wide[c] < 10 {
+				continue
+			}
+			sum := 0
+			for i := range t.Rows {
+				most := next[c][i]
+				for k := range wide {
+					if k != c {
+						most = max(most, now[k][i])
+					}
+				}
+				sum += most
+			}
+			if best < 0 || sum < cost || sum == cost && wide[c] > wide[best] {
+				best, cost = c, sum
+			}
+		}
+		if best < 0 {
+			break
+		}
+		wide[best]--
+		now[best], next[best] = next[best], rows(best, wide[best]-1)
+	}
+	return wide
 }
 
 // marginBlocks sets what stands beside a drawing: values, verdicts with what fails first, cautions, notes.
@@ -383,12 +418,16 @@ func verdictBlocks(v sheet.Verdict, width float64) []block {
 	return first
 }
 
-// frame draws the frame, the head and, when wanted, the margin's ground.
-func frame(s *draw.Scene, w, h float64, withMargin bool) {
+// frame draws the ground of the margin, when wanted, between two heights, and on a page's first sheet the frame
+// and the foot.
+func frame(s *draw.Scene, top, bottom, w, h float64, withMargin bool) {
 	s.Layer("frame")
 	if withMargin {
-		s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: w - edge - margin, Y: edge}, margin, h-2*edge-foot)
-		s.Path(draw.Style{Stroke: draw.Line, Width: 0.2}, draw.Point{X: w - edge - margin, Y: edge}, draw.Point{X: w - edge - margin, Y: h - edge - foot})
+		s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: w - edge - margin, Y: top}, margin, bottom-top)
+		s.Path(draw.Style{Stroke: draw.Line, Width: 0.2}, draw.Point{X: w - edge - margin, Y: top}, draw.Point{X: w - edge - margin, Y: bottom})
+	}
+	if top > edge {
+		return
 	}
 	s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: edge, Y: h - edge - foot}, w-2*edge, foot)
 	s.Rect(draw.Style{Stroke: draw.Line, Width: 0.45}, draw.Point{X: edge, Y: edge}, w-2*edge, h-2*edge)
