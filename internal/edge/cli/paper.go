@@ -124,6 +124,14 @@ func jobOf(ctx context.Context, s *Streams, b *openedBuild, o forecast.Options) 
 	for _, n := range b.assumed() {
 		j.Assumed = append(j.Assumed, sheet.Assumption{What: n.What, Value: n.Value, Why: n.Why, Source: n.Source})
 	}
+	day, notes, err := dayOf(&b.build, "", "", 0)
+	if err != nil { // the sheet says why
+		j.NoDay = err.Error()
+	}
+	j.Day = day
+	for _, n := range notes {
+		j.Assumed = append(j.Assumed, sheet.Assumption{What: n.What, Value: n.Value, Why: n.Why, Source: n.Source})
+	}
 	return j, nil
 }
 

@@ -199,6 +199,10 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		under, fits = needed(columnsIn(full, begin, bottom, cw), body, min(0.5*(bottom-begin), most))
 		if total := shares(s.Figures); !fits && total <= 0.6 && most > 14 { // begins under them and goes on
 			split = true
+			if s.Columns > 1 { // so wide that a page without a margin holds one more
+				cw = min(cw, columnWidth(w-2*edge, s.Columns+1))
+				body = bodyBlocks(s, cw)
+			}
 			under = min(most, (1-total)*(bottom-begin))
 		} else if !fits {
 			under, full = 0, w-2*edge
@@ -217,7 +221,7 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		}
 		wide := w - 2*edge
 		beside := first && withMargin || (n < len(groups) || split && len(body) > 0) && len(side) > 0
-		if first || beside || split && len(body) > 0 {
+		if first || beside || split && len(body) > 0 && s.Columns < 2 {
 			wide = field
 		}
 		end := bottom // of the margin's print

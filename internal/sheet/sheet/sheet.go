@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/parts"
@@ -92,16 +93,18 @@ type Job struct {
 	Findings []check.Finding
 	Assumed  []Assumption
 	Climate  string // whom to thank for the weather
+	Day      *dayplan.Plan
+	NoDay    string // why Day is nil
 }
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Trip(j), Mounting(j), Parts(j), Rules(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "sun", "wiring", "trip", "mounting", "parts", "rules", "basis"}
+	return []string{"needs", "roof", "sun", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
