@@ -47,7 +47,7 @@ func opened(t *testing.T, path string) (sheet.Job, book.Stamp) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := jobOf(context.Background(), s, b, forecast.Options{Years: 2, Seed: 1})
+	j, err := jobOf(context.Background(), s, b, jobOptions{trip: forecast.Options{Years: 2, Seed: 1}, shade: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +67,7 @@ func TestBook(t *testing.T) {
 			most = 16
 		}
 		pdf := filepath.Join(t.TempDir(), "book.pdf")
-		out, errs, code := do(t, "", "book", van, "-o", pdf, "--years", "2")
+		out, errs, code := do(t, "", "book", van, "-o", pdf, "--years", "2", "--no-mends")
 		if code != ExitDone {
 			t.Fatalf("%s: exit %d: %s", e.Name, code, errs)
 		}
@@ -153,11 +153,11 @@ func TestDraw(t *testing.T) {
 	dir := t.TempDir()
 	for _, key := range sheet.Keys() {
 		pdf := filepath.Join(dir, key+".pdf")
-		if _, errs, code := do(t, "", "draw", van, key, "-o", pdf, "--years", "1"); code != ExitDone {
+		if _, errs, code := do(t, "", "draw", van, key, "-o", pdf, "--years", "1", "--no-mends"); code != ExitDone {
 			t.Errorf("%s: exit %d: %s", key, code, errs)
 		}
 		svg := filepath.Join(dir, key+".svg")
-		_, errs, code := do(t, "", "draw", van, key, "-o", svg, "--years", "1")
+		_, errs, code := do(t, "", "draw", van, key, "-o", svg, "--years", "1", "--no-mends")
 		if key == "parts" || key == "rules" || key == "basis" {
 			if code != ExitUse || !strings.Contains(errs, "0 drawings") {
 				t.Errorf("%s has no drawing: exit %d: %s", key, code, errs)

@@ -71,7 +71,7 @@ func cards(s *sheet.Sheet) bool {
 
 // The room under a sheet, as a share of a page, at which another begins on the same page: one of words, and one
 // with figures.
-const leastWords, leastFigures = 0.28, 0.62
+const leastWords, leastFigures = 0.22, 0.62
 
 // runsOn reports whether the last page has room for the beginning of a sheet.
 func runsOn(st Stamp, s *sheet.Sheet, pages []laid) bool {
@@ -251,8 +251,11 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		}
 		if n < len(groups) {
 			if first && fits && len(side) > 0 {
-				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, min((1-0.5*shares(groups[n]))*(bottom-y), bottom-y-leastOf(groups[n]))-under-5); ok {
+				room := min((1-0.5*shares(groups[n]))*(bottom-y), bottom-y-leastOf(groups[n])) - under - 5
+				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, room); ok {
 					under += more + 3
+				} else if room > 14 { // as much as goes there
+					under += room
 				}
 			}
 			if under > 0 && !split {

@@ -107,68 +107,13 @@ func unknowns(list []Verdict) []Table {
 	return []Table{t}
 }
 
-// span is the least and the greatest of a rule's figures.
-type span struct{ low, high float64 }
-
-func (s *span) take(v float64) { s.low, s.high = min(s.low, v), max(s.high, v) }
-
-// text prints the span, one number when its ends read alike.
-func (s span) text(n int) string {
-	low, high := number(s.low, n), number(s.high, n)
+// ends prints the ends of figures, one where they read alike.
+func ends(r check.Range, n int) string {
+	low, high := number(r.Low, n), number(r.High, n)
 	if low == high {
 		return low
 	}
 	return low + " to " + high
-}
-
-// passed is a row of what holds: a rule with all it was applied to.
-type passed struct {
-	id, unit     string
-	subjects     []string
-	value, limit span
-	source       cite.Source
-}
-
-// passes gathers the findings that hold, by rule, unit and source, in the order of the findings.
-func passes(list []check.Finding) []passed {
-	var out []passed
-	at := map[[3]string]int{}
-	for _, f := range list {
-		if f.Verdict != check.Pass {
-			continue
-		}
-		key := [3]string{f.ID, f.Unit, f.Source.String()}
-		k, ok := at[key]
-		if !ok {
-			k = len(out)
-			at[key] = k
-			out = append(out, passed{id: f.ID, unit: f.Unit, value: span{f.Value, f.Value}, limit: span{f.Limit, f.Limit}, source: f.Source})
-		}
-		p := &out[k]
-		p.value.take(f.Value)
-		p.limit.take(f.Limit)
-		if !slices.Contains(p.subjects, f.Subject) {
-			p.subjects = append(p.subjects, f.Subject)
-		}
-	}
-	return out
-}
-
-// together joins the names of what a rule was applied to, a first word that all share said once.
-func together(subjects []string) string {
-	first, _, ok := strings.Cut(subjects[0], " ")
-	for _, s := range subjects {
-		w, _, _ := strings.Cut(s, " ")
-		ok = ok && w == first && w != s
-	}
-	if !ok || len(subjects) < 2 {
-		return strings.Join(subjects, "; ")
-	}
-	out := subjects[0]
-	for _, s := range subjects[1:] {
-		out += ", " + strings.TrimPrefix(s, first+" ")
-	}
-	return out
 }
 
 // shortSource names a source as far as a row has room: its title to the first comma, its place when that is
@@ -193,15 +138,18 @@ func Rules(j Job) Sheet {
 	s := Sheet{Key: "rules", Title: "Rules that hold", Columns: 2}
 	t := Table{Title: "Within the stated rule", Head: []string{"rule", "of", "value", "limit", "source"}, Fine: true}
 	n := 0
-	for _, p := range passes(j.Findings) {
-		unit := ""
-		if p.unit != "" {
-			unit = " " + p.unit
+	for _, g := range check.Groups(j.Findings) {
+		if g.Verdict != check.Pass {
+			continue
 		}
-		n += len(p.subjects)
-		t.Rows = append(t.Rows, []string{spaced(p.id), together(p.subjects), p.value.text(3) + unit, p.limit.text(3) + unit, shortSource(p.source)})
+		unit := ""
+		if g.Unit != "" {
+			unit = " " + g.Unit
+		}
+		n += len(g.Subjects)
+		t.Rows = append(t.Rows, []string{spaced(g.ID), g.Together(), ends(g.Value, 3) + unit, ends(g.Limit, 3) + unit, shortSource(g.Source)})
 	}
-	s.Lead = fmt.Sprintf("%d findings on %d rules. Sources in full are on the sheet of what this rests on; a figure of a code is quoted: check the edition in force where you are.", n, len(t.Rows))
+	s.Lead = fmt.Sprintf("%d findings by %d rules. Sources in full are on the sheet of what this rests on; a figure of a code is quoted: check the edition in force where you are.", n, len(t.Rows))
 	if n == 0 {
 		s.Lead = "No rule that was applied holds."
 	} else {

@@ -16,6 +16,7 @@ import (
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/parts"
+	"noonmark/internal/answer/shading"
 	"noonmark/internal/base/cite"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
@@ -95,16 +96,18 @@ type Job struct {
 	Climate  string // whom to thank for the weather
 	Day      *dayplan.Plan
 	NoDay    string // why Day is nil
+	Shade    *shading.Answer
+	NoShade  string // why Shade is nil
 }
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "sun", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
+	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
@@ -175,7 +178,7 @@ func Parts(j Job) Sheet {
 	for _, p := range list {
 		if p.Group != group {
 			group = p.Group
-			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"", ""}, Right: []int{0}})
+			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"", ""}, Right: []int{0}, Fine: true})
 		}
 		t := &s.Tables[len(s.Tables)-1]
 		note := p.Note
@@ -188,7 +191,7 @@ func Parts(j Job) Sheet {
 		}
 		t.Rows = append(t.Rows, []string{p.Count, name})
 	}
-	cuts := Table{Title: "Cut list", Head: []string{"run", "pole", "size", "along run", "loops, ends", "cut"}, Right: []int{3, 4, 5}}
+	cuts := Table{Title: "Cut list", Head: []string{"run", "pole", "size", "along run", "loops, ends", "cut"}, Right: []int{3, 4, 5}, Fine: true}
 	metres := 0.0
 	for _, c := range parts.Cuts(j.Build) {
 		metres += c.Length.Metres()
@@ -211,30 +214,42 @@ func Parts(j Job) Sheet {
 // Basis returns the sheet of what was assumed and where rules come from.
 func Basis(j Job) Sheet {
 	s := Sheet{Key: "basis", Title: "What this rests on", Columns: 4}
-	t := List{Title: "Assumed, because it was not given"}
+	t := List{Title: "Assumed, because it was not given, by source"}
+	var order []string
+	by := map[string][]string{}
 	for _, a := range j.Assumed {
-		why := a.Why
-		if a.Source != "" {
-			why += " [" + a.Source + "]"
+		source := a.Source
+		if source == "" {
+			source = "the program's own"
 		}
-		t.Lines = append(t.Lines, a.What+": "+a.Value+". "+why)
+		if by[source] == nil {
+			order = append(order, source)
+		}
+		text := a.What + ": " + a.Value
+		if a.Why != "" {
+			text += " (" + a.Why + ")"
+		}
+		by[source] = append(by[source], text)
+	}
+	for _, source := range order {
+		t.Lines = append(t.Lines, upper(source)+". "+strings.Join(by[source], "; ")+".")
 	}
 	if len(t.Lines) > 0 {
 		s.Lists = append(s.Lists, t)
 	}
-	by := map[cite.Standing][]string{}
+	standings := map[cite.Standing][]string{}
 	var sources []string
 	for _, f := range j.Findings {
 		if c := f.Source.String(); !slices.Contains(sources, c) {
 			sources = append(sources, c)
 			bare := cite.Source{Title: f.Source.Title, Where: f.Source.Where}
-			by[f.Source.Standing] = append(by[f.Source.Standing], bare.String())
+			standings[f.Source.Standing] = append(standings[f.Source.Standing], bare.String())
 		}
 	}
 	slices.Sort(sources)
 	rules := List{Title: "Sources of the rules and the weather", Why: "A limit from a code is a figure with its clause: check the edition in force where you are."}
 	for _, standing := range []cite.Standing{cite.LookedUp, cite.FromMemory, cite.CommonPractice, cite.Judgement} {
-		if list := by[standing]; len(list) > 0 {
+		if list := standings[standing]; len(list) > 0 {
 			slices.Sort(list)
 			word := standing.String()
 			rules.Lines = append(rules.Lines, strings.ToUpper(word[:1])+word[1:]+": "+strings.Join(list, "; ")+".")

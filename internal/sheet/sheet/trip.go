@@ -25,10 +25,10 @@ func Trip(j Job) Sheet {
 		{"lowest charge, middle year", whole(100*a.LowestBand.P50) + " %"}, {"reached in 90 % of years", whole(100*a.LowestBand.P90) + " %"},
 		{"harvest of the trip", wattHours(a.Harvest)}, {"used", wattHours(a.Demand)}, {"offered, not taken", wattHours(a.Unused)}, {"not served", wattHours(a.Unmet)}, {"weather years", fmt.Sprint(a.Years)}}
 	s.Figures = []Figure{
-		{Title: "Harvest and use, day by day", Share: 0.29, Least: 40, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
-		{Title: "Lowest charge of each day", Share: 0.2, Least: 32, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
+		{Title: "Harvest and use, day by day", Share: 0.26, Least: 40, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
+		{Title: "Lowest charge of each day", Share: 0.19, Least: 32, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
 	}
-	t := Table{Title: "Days", Head: []string{"date", "place", "harvest, Wh", "used, Wh", "lowest, %", "P90, %", "air, °C"}, Right: []int{2, 3, 4, 5, 6}, Fine: len(a.Days) > 10}
+	t := Table{Title: "Days", Head: []string{"date", "place", "Wh in", "used", "low %", "P90", "air °C"}, Right: []int{2, 3, 4, 5, 6}, Fine: true}
 	for _, d := range a.Days {
 		place := d.Place
 		if d.Moves {
@@ -137,7 +137,7 @@ func ledger(j Job) Table {
 			in += e.Energy.WattHours()
 		}
 	}
-	t := Table{Title: "Where the sunlight went: the trip, mean of the years", Head: []string{"item", "in, Wh", "out, Wh", "share"}, Right: []int{1, 2, 3}, Shares: []float64{}}
+	t := Table{Title: "Where the sunlight went: the trip, mean of the years", Head: []string{"item", "in, Wh", "out, Wh", "share"}, Right: []int{1, 2, 3}, Shares: []float64{}, Fine: true}
 	out, small, lines := 0.0, 0.0, 0
 	for _, e := range a.Ledger {
 		v := e.Energy.WattHours()
