@@ -42,8 +42,8 @@ and edition. Exit code 1: a check failed.
   noonmark check van.yaml
   noonmark check van.yaml --json`,
 		Args: exactly(1, "one build file"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}

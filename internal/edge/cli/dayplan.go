@@ -153,8 +153,8 @@ the day the instruments decide.
   noonmark dayplan van.yaml
   noonmark dayplan van.yaml --date 2027-05-14 --at "Evora, PT" --crew 3`,
 		Args: exactly(1, "one build file"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			b, err := openBuild(args[0])
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
 			}
