@@ -71,7 +71,7 @@ func cards(s *sheet.Sheet) bool {
 
 // The room under a sheet, as a share of a page, at which another begins on the same page: one of words, and one
 // with figures.
-const leastWords, leastFigures = 0.22, 0.62
+const leastWords, leastFigures = 0.22, 0.5
 
 // runsOn reports whether the last page has room for the beginning of a sheet.
 func runsOn(st Stamp, s *sheet.Sheet, pages []laid) bool {
@@ -94,7 +94,11 @@ const leastUnder = 24.0
 func leastOf(list []sheet.Figure) float64 {
 	sum := 0.0
 	for _, f := range list {
-		sum += max(28, f.Least) + 5
+		least := f.Least
+		if least <= 0 {
+			least = 28
+		}
+		sum += least + 5
 	}
 	return sum
 }
@@ -195,9 +199,9 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		cw = columnWidth(full, s.Columns)
 		body = bodyBlocks(s, cw)
 	} else if len(s.Figures) > 0 && len(body) > 0 {
-		most := bottom - begin - leastOf(groups[0])
-		under, fits = needed(columnsIn(full, begin, bottom, cw), body, min(0.5*(bottom-begin), most))
-		if total := shares(s.Figures); !fits && total <= 0.6 && most > 14 { // begins under them and goes on
+		most, total := bottom-begin-leastOf(groups[0]), shares(s.Figures)
+		under, fits = needed(columnsIn(full, begin, bottom, cw), body, min(max(0.5, 1-0.5*total)*(bottom-begin), most))
+		if !fits && total <= 0.6 && most > 14 { // begins under them and goes on
 			split = true
 			if s.Columns > 1 { // so wide that a page without a margin holds one more
 				cw = min(cw, columnWidth(w-2*edge, s.Columns+1))
@@ -220,7 +224,11 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 			p.scene, start = draw.New(s.Title, w, h), edge
 		}
 		wide := w - 2*edge
-		beside := first && withMargin || (n < len(groups) || split && len(body) > 0) && len(side) > 0
+		beside := first && withMargin || n < len(groups) && len(side) > 0
+		if split && !beside && len(side) > 0 { // beside a long table, under a short one
+			_, ends := flow(nil, columnsIn(field, edge+inside+9.4, bottom, cw), body)
+			beside = ends > edge+70
+		}
 		if first || beside || split && len(body) > 0 && s.Columns < 2 {
 			wide = field
 		}
@@ -254,7 +262,7 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 				room := min((1-0.5*shares(groups[n]))*(bottom-y), bottom-y-leastOf(groups[n])) - under - 5
 				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, room); ok {
 					under += more + 3
-				} else if room > 14 { // as much as goes there
+				} else if room > 30 { // as much as goes there
 					under += room
 				}
 			}
@@ -352,13 +360,43 @@ func shares(list []sheet.Figure) float64 {
 	return sum
 }
 
+// heights shares a height among figures by what they ask for, no less than their least where that can be.
+func heights(list []sheet.Figure, whole float64) []float64 {
+	out := make([]float64, len(list))
+	held := make([]bool, len(list)) // to its least
+	for range list {
+		room, sum := whole, 0.0
+		for i, f := range list {
+			if held[i] {
+				room -= f.Least + 5
+			} else {
+				sum += f.Share
+			}
+		}
+		again := false
+		for i, f := range list {
+			if held[i] {
+				out[i] = f.Least
+				continue
+			}
+			out[i] = room*f.Share/sum - 5
+			if out[i] < f.Least && leastOf(list) <= whole {
+				held[i], again = true, true
+			}
+		}
+		if !again {
+			break
+		}
+	}
+	return out
+}
+
 // figures draws figures one under the other, by their shares of the height, and returns where they
 // end.
 func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
-	sum := shares(list)
-	whole := bottom - y
-	for _, f := range list {
-		high := whole*f.Share/sum - 5
+	all := heights(list, bottom-y)
+	for i, f := range list {
+		high := all[i]
 		p.scene.Layer("figure")
 		p.scene.Write(draw.Text{At: draw.Point{X: x, Y: y + 3}, Text: f.Title, Size: 3.1, Face: draw.Bold})
 		fig := f.Draw(w, high)
@@ -421,7 +459,7 @@ func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene 
 	side = append(side, heading("What needs a mend", width)...)
 	n := 0
 	for i := range sheets {
-		for _, v := range sheets[i].Verdicts {
+		for _, v := range sheet.Beside(sheets[i].Verdicts) {
 			if v.Heavy {
 				n++
 				side = append(side, lines(draw.Text{Size: 2.8}, width, 3.7, 1.2, fmt.Sprintf("Sheet %d, mark %d: %s. %s.", i+1, v.Mark, v.Title, v.Figure))...)

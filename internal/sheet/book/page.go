@@ -66,6 +66,9 @@ type laid struct {
 // column is where blocks go.
 type column struct{ x, y, w, h float64 }
 
+// stub is the height under which a column takes nothing that does not stay together in it.
+const stub = 60.0
+
 // flow puts blocks into columns and returns those that found no place, and the lowest place used. Without a
 // scene it only measures.
 func flow(s *draw.Scene, columns []column, blocks []block) (rest []block, low float64) {
@@ -81,7 +84,7 @@ func flow(s *draw.Scene, columns []column, blocks []block) (rest []block, low fl
 			for k := 0; k+1 < len(blocks) && blocks[k].keep; k++ {
 				need += blocks[k+1].high
 			}
-			if n > 0 && (b.column || y+need > c.y+c.h+0.01) {
+			if full := y+need > c.y+c.h+0.01; n > 0 && (b.column || full) || full && c.h < stub {
 				break
 			}
 			if n == 0 && b.head != nil {

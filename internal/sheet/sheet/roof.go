@@ -47,8 +47,8 @@ func Roof(j Job) Sheet {
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
 		s.Figures = append(s.Figures,
-			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Least: 70, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
-			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Least: 24, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
+			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Least: 60, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
+			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Least: 22, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
 	s.Values = []Value{{"modules", fmt.Sprintf("%d, %s W", len(b.Modules), whole(power))}, {"mass of the modules", quantity.Mass(mass).Text(st)}}

@@ -162,6 +162,8 @@ func Rules(j Job) Sheet {
 // same of several things are one, with every subject and mark.
 func Beside(list []Verdict) []Verdict {
 	var out []Verdict
+	var subjects [][]string
+	var marks [][]string
 	same := map[[4]string]int{}
 	for _, v := range list {
 		if v.InTable() {
@@ -170,11 +172,16 @@ func Beside(list []Verdict) []Verdict {
 		key := [4]string{v.rule + v.Word, v.Figure, v.Reason, v.Source}
 		at, ok := same[key]
 		if !ok || v.rule == "" {
-			same[key] = len(out)
-			out = append(out, v)
-			continue
+			at = len(out)
+			same[key] = at
+			out, subjects, marks = append(out, v), append(subjects, nil), append(marks, nil)
 		}
-		out[at].Title += fmt.Sprintf(", %s (mark %d)", v.subject, v.Mark)
+		subjects[at], marks[at] = append(subjects[at], v.subject), append(marks[at], fmt.Sprint(v.Mark))
+	}
+	for i := range out {
+		if len(marks[i]) > 1 {
+			out[i].Title = fmt.Sprintf("%s, %s (marks %s)", spaced(out[i].rule), check.Group{Subjects: subjects[i]}.Together(), strings.Join(marks[i], ", "))
+		}
 	}
 	return out
 }

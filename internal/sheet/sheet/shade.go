@@ -20,7 +20,7 @@ func Shade(j Job) Sheet {
 	if a != nil {
 		surfaces := slices.DeleteFunc(used(b), func(i int) bool { return !lit(b, a, i) })
 		for _, i := range surfaces {
-			s.Figures = append(s.Figures, Figure{Title: "Light of each cell of the " + b.Surfaces[i].Name + " over a year, percent", Share: 0.4 / float64(len(surfaces)), Least: 46,
+			s.Figures = append(s.Figures, Figure{Title: "Light of each cell of the " + b.Surfaces[i].Name + " over a year, percent", Share: 0.4 / float64(len(surfaces)), Least: 44,
 				Draw: func(w, h float64) *draw.Scene { return cellMap(b, a, i, w, h) }})
 		}
 		s.Values = append(s.Values, Value{"left to use, a year", kilowattHours(a.Offered.Year)}, Value{"lost to all things together", kilowattHours(a.Together.Year)})

@@ -45,8 +45,8 @@ func sunny(j Job, s *Sheet) string {
 		posture = b.Postures[l.Posture].Name
 	}
 	s.Figures = append(s.Figures,
-		Figure{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.26, Least: 34, Draw: d.shadows},
-		Figure{Title: "Light on the modules' plane, clear day", Share: 0.16, Least: 30, Draw: d.hours})
+		Figure{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.26, Least: 32, Draw: d.shadows},
+		Figure{Title: "Light on the modules' plane, clear day", Share: 0.16, Least: 31, Draw: d.hours})
 	clock := func(t time.Time) string {
 		if t.IsZero() {
 			return "none"
@@ -324,9 +324,9 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		s.Write(draw.Text{At: draw.Point{X: cw*float64(n%across) + 2.6 + draw.Width(draw.Bold, size+0.6, d.clock(t)), Y: top}, Text: say, Size: size, Ink: draw.Fine})
 		x, y, _ := d.toward(t)
 		if r := math.Hypot(x, y); r > 1e-6 {
-			end := draw.Point{X: v.at.X + w + min(5, (cw-w)/2-0.3), Y: v.at.Y + h/2}
-			s.Circle(draw.Style{Fill: draw.Sun}, draw.Point{X: end.X + 2.8*x/r, Y: end.Y + 2.8*y/r}, 0.9)
-			s.Arrow(draw.Style{Stroke: draw.Sun, Width: 0.35}, draw.Point{X: end.X + 2*x/r, Y: end.Y + 2*y/r}, draw.Point{X: end.X - 2.8*x/r, Y: end.Y - 2.8*y/r})
+			end, reach := draw.Point{X: v.at.X + w + min(5, (cw-w)/2), Y: v.at.Y + h/2}, min(2.8, (cw-w)/2-0.7)
+			s.Circle(draw.Style{Fill: draw.Sun}, draw.Point{X: end.X + reach*x/r, Y: end.Y + reach*y/r}, 0.9)
+			s.Arrow(draw.Style{Stroke: draw.Sun, Width: 0.35}, draw.Point{X: end.X + 0.7*reach*x/r, Y: end.Y + 0.7*reach*y/r}, draw.Point{X: end.X - reach*x/r, Y: end.Y - reach*y/r})
 		}
 	}
 	s.Text = fmt.Sprintf("Scale %s, front to the left: the surface with its shadows at six times from %s to %s.", scale, d.clock(list[0]), d.clock(list[len(list)-1]))
