@@ -199,7 +199,7 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		cw = columnWidth(full, s.Columns)
 		body = bodyBlocks(s, cw)
 	} else if len(s.Figures) > 0 && len(body) > 0 {
-		most, total := bottom-begin-leastOf(groups[0]), shares(s.Figures)
+		most, total := bottom-begin-leastOf(groups[0])-3, shares(s.Figures)
 		under, fits = needed(columnsIn(full, begin, bottom, cw), body, min(max(0.5, 1-0.5*total)*(bottom-begin), most))
 		if !fits && total <= 0.6 && most > 14 { // begins under them and goes on
 			split = true
@@ -226,8 +226,10 @@ func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 		wide := w - 2*edge
 		beside := first && withMargin || n < len(groups) && len(side) > 0
 		if split && !beside && len(side) > 0 { // beside a long table, under a short one
-			_, ends := flow(nil, columnsIn(field, edge+inside+9.4, bottom, cw), body)
-			beside = ends > edge+70
+			from := edge + inside + 9.4
+			high, all := needed(columnsIn(w-2*edge, from, bottom, cw), body, bottom-from)
+			_, ok := needed(columnsIn(w-2*edge, from+high+3, bottom, margin-2*inside-1.5), side, bottom-from-high-3)
+			beside = !(all && ok) && high > 60
 		}
 		if first || beside || split && len(body) > 0 && s.Columns < 2 {
 			wide = field
@@ -363,6 +365,12 @@ func shares(list []sheet.Figure) float64 {
 // heights shares a height among figures by what they ask for, no less than their least where that can be.
 func heights(list []sheet.Figure, whole float64) []float64 {
 	out := make([]float64, len(list))
+	if short := leastOf(list) / whole; short >= 1 { // all a little under their least
+		for i, f := range list {
+			out[i] = leastOf([]sheet.Figure{f})/short - 5
+		}
+		return out
+	}
 	held := make([]bool, len(list)) // to its least
 	for range list {
 		room, sum := whole, 0.0
@@ -380,7 +388,7 @@ func heights(list []sheet.Figure, whole float64) []float64 {
 				continue
 			}
 			out[i] = room*f.Share/sum - 5
-			if out[i] < f.Least && leastOf(list) <= whole {
+			if out[i] < f.Least {
 				held[i], again = true, true
 			}
 		}

@@ -170,8 +170,11 @@ func listBlocks(l sheet.List, width float64) []block {
 		if small {
 			size, after = 2.5, 0.9
 		}
-		if l.Tick && width > 70 {
+		switch {
+		case l.Tick && width > 70:
 			size = 3.4
+		case l.Tick:
+			after = 0.8
 		}
 		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.8, after, text)
 		if l.Tick && len(b) > 0 {
@@ -184,10 +187,13 @@ func listBlocks(l sheet.List, width float64) []block {
 		out = append(out, b...)
 	}
 	if len(out) > 0 {
-		out[len(out)-1].high += 2.4
+		out[len(out)-1].high += 1.8
 	}
 	return out
 }
+
+// small is how many rows stay together in one column.
+const small = 5
 
 // tableBlocks sets a table: columns as wide as they need, the widest wrapped until all fit.
 func tableBlocks(t sheet.Table, width float64) []block {
@@ -226,7 +232,19 @@ func tableBlocks(t sheet.Table, width float64) []block {
 		return w
 	}
 	if t.Fine && sum() > room {
-		wide = shared(t, wide, sum()-room, func(c int, width float64, text string) int { return len(draw.Wrap(face(c), size, width+0.05, text)) })
+		least := make([]float64, n) // the longest word
+		for c, h := range t.Head {
+			least[c] = draw.Width(draw.Bold, size, h)
+			for _, r := range t.Rows {
+				if right[c] { // figures and their units stay together
+					least[c] = max(least[c], min(20, draw.Width(face(c), size, r[c])))
+				}
+				for word := range strings.FieldsSeq(r[c]) {
+					least[c] = max(least[c], draw.Width(face(c), size, word))
+				}
+			}
+		}
+		wide = shared(t, wide, least, sum()-room, func(c int, width float64, text string) int { return len(draw.Wrap(face(c), size, width+0.05, text)) })
 	}
 	for over := sum() - room; over > 0.01; over = sum() - room {
 		widest, next := 0, 0.0
@@ -254,7 +272,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			cells = append(cells, l)
 			most = max(most, len(l))
 		}
-		return block{high: leading*float64(most) + 0.9, draw: func(s *draw.Scene, x, y float64) {
+		return block{high: leading*float64(most) + 0.7, draw: func(s *draw.Scene, x, y float64) {
 			at := x
 			for c := range n {
 				for k, l := range cells[c] {
@@ -269,7 +287,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			if bars {
 				s.Rect(draw.Style{Stroke: draw.Line, Width: 0.2, Fill: draw.SunPale}, draw.Point{X: at, Y: y + 0.5}, math.Max(0.2, bar*min(1, math.Abs(share))), 2.2)
 			}
-			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.1}, draw.Point{X: x, Y: y + leading*float64(most) + 0.5}, draw.Point{X: x + width, Y: y + leading*float64(most) + 0.5})
+			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.1}, draw.Point{X: x, Y: y + leading*float64(most) + 0.4}, draw.Point{X: x + width, Y: y + leading*float64(most) + 0.4})
 		}}
 	}
 	bold := func(int) draw.Face { return draw.Bold }
@@ -285,19 +303,20 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			share = t.Shares[i]
 		}
 		b := place(r, face, share, t.Shares != nil)
+		b.keep = len(t.Rows) <= small && i < len(t.Rows)-1
 		b.head = &top
 		if i == 0 || strings.Join(t.Head, "") == "" {
 			b.head = nil
 		}
 		out = append(out, b)
 	}
-	out[len(out)-1].high += 2.6
+	out[len(out)-1].high += 2.2
 	return out
 }
 
 // shared takes from columns what they are too wide together, a millimetre at a time and each time where it
-// makes the fewest lines, from the widest among equals; none gets under 9 mm.
-func shared(t sheet.Table, wide []float64, over float64, lines func(c int, width float64, text string) int) []float64 {
+// makes the fewest lines, from the widest among equals; none gets under its least.
+func shared(t sheet.Table, wide, least []float64, over float64, lines func(c int, width float64, text string) int) []float64 {
 	wide = slices.Clone(wide)
 	rows := func(c int, width float64) []int {
 		out := make([]int, len(t.Rows))
@@ -314,7 +333,7 @@ func shared(t sheet.Table, wide []float64, over float64, lines func(c int, width
 	for ; over > 0.01; over-- {
 		best, cost := -1, 0
 		for c := range wide {
-			if wide[c] < 10 {
+			if wide[c]-1 < least[c] {
 				continue
 			}
 			sum := 0

@@ -20,7 +20,7 @@ func Shade(j Job) Sheet {
 	if a != nil {
 		surfaces := slices.DeleteFunc(used(b), func(i int) bool { return !lit(b, a, i) })
 		for _, i := range surfaces {
-			s.Figures = append(s.Figures, Figure{Title: "Light of each cell of the " + b.Surfaces[i].Name + " over a year, percent", Share: 0.4 / float64(len(surfaces)), Least: 44,
+			s.Figures = append(s.Figures, Figure{Title: "Light of each cell of the " + b.Surfaces[i].Name + " over a year, percent", Share: 0.4 / float64(len(surfaces)), Least: 40,
 				Draw: func(w, h float64) *draw.Scene { return cellMap(b, a, i, w, h) }})
 		}
 		s.Values = append(s.Values, Value{"left to use, a year", kilowattHours(a.Offered.Year)}, Value{"lost to all things together", kilowattHours(a.Together.Year)})
@@ -43,7 +43,7 @@ func Shade(j Job) Sheet {
 		return s
 	}
 	s.Lead = strings.TrimSpace(s.Lead + " The day: " + where + ".")
-	s.Notes = append(s.Notes, "A shadow on a few cells of a bypass group can cost the whole group: the share in shadow is not the share lost. Trees and houses are left out of the day.")
+	s.Notes = append(s.Notes, "Under each picture of the day: the share of the module least and most in shadow. It is not the share lost: a shadow on a few cells of a bypass group can cost the whole group. Trees and houses are left out of the day.")
 	return s
 }
 
@@ -57,7 +57,11 @@ func lit(b *build.Build, a *shading.Answer, surface int) bool {
 	return false
 }
 
+// kilowattHours prints an energy of a year; a small one in watt-hours.
 func kilowattHours(e quantity.Energy) string {
+	if math.Abs(e.WattHours()) < 100 {
+		return wattHours(e)
+	}
 	return number(e.WattHours()/1000, 3) + " kWh"
 }
 
@@ -92,13 +96,13 @@ func costsTable(a *shading.Answer) (Table, string) {
 }
 
 // mostMends is how many mends are printed.
-const mostMends = 6
+const mostMends = 5
 
 // mendsTable lists what would give most.
 func mendsTable(a *shading.Answer) Table {
 	t := Table{Title: "What would change it, kWh a year", Head: []string{"gain", "change", "asks for"}, Right: []int{0}, Fine: true}
 	for _, m := range a.Mends {
-		if m.Gain.WattHours() > 0 && len(t.Rows) < mostMends {
+		if m.Gain.WattHours() >= 50 && len(t.Rows) < mostMends {
 			t.Rows = append(t.Rows, []string{"+" + number(m.Gain.WattHours()/1000, 2), m.What, m.Effort.String()})
 		}
 	}
@@ -200,7 +204,7 @@ func cells(s *draw.Scene, b *build.Build, m int, light []quantity.Ratio, v view)
 			s.Hatch(draw.Style{Stroke: draw.Shade, Width: 0.16}, 60, d, at...)
 		}
 		text := whole(100 * share)
-		size := min(2.2, 0.62*(q.Y-p.Y), 2.2*(q.X-p.X-0.5)/draw.Width(draw.Mono, 2.2, "100"))
+		size := min(2.2, 0.62*(q.Y-p.Y), 2.2*(q.X-p.X-0.5)/draw.Width(draw.Mono, 2.2, text))
 		if size >= 1.5 && text != "100" {
 			s.Box(draw.Text{At: draw.Point{X: (p.X + q.X) / 2, Y: (p.Y+q.Y)/2 + 0.35*size}, Text: text, Size: size, Face: draw.Mono, Anchor: draw.Middle})
 		}

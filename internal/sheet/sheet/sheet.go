@@ -214,7 +214,7 @@ func Parts(j Job) Sheet {
 // Basis returns the sheet of what was assumed and where rules come from.
 func Basis(j Job) Sheet {
 	s := Sheet{Key: "basis", Title: "What this rests on", Columns: 4}
-	t := List{Title: "Assumed, because it was not given, by source"}
+	t := List{Title: "Assumed, by source"}
 	var order []string
 	by := map[string][]string{}
 	for _, a := range j.Assumed {

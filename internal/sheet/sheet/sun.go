@@ -45,8 +45,8 @@ func sunny(j Job, s *Sheet) string {
 		posture = b.Postures[l.Posture].Name
 	}
 	s.Figures = append(s.Figures,
-		Figure{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.26, Least: 32, Draw: d.shadows},
-		Figure{Title: "Light on the modules' plane, clear day", Share: 0.16, Least: 31, Draw: d.hours})
+		Figure{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.24, Least: 28, Draw: d.shadows},
+		Figure{Title: "Light on the modules' plane, clear day", Share: 0.16, Least: 27, Draw: d.hours})
 	clock := func(t time.Time) string {
 		if t.IsZero() {
 			return "none"
@@ -54,23 +54,6 @@ func sunny(j Job, s *Sheet) string {
 		return t.In(l.Place.Zone).Format("15:04")
 	}
 	s.Values = append(s.Values, Value{"the day: sun up, down", clock(light.Rise) + ", " + clock(light.Set)}, Value{"noon, sun up by", clock(light.Transit) + ", " + number(sun.At(light.Transit, site).Elevation().Degrees(), 3) + "°"})
-	t := Table{Title: "Share of each module in shadow, that day", Head: []string{"module"}, Fine: true}
-	hours := d.sampled()
-	for k, h := range hours {
-		t.Head = append(t.Head, d.clock(h))
-		t.Right = append(t.Right, k+1)
-	}
-	for i := range b.Modules {
-		if b.Modules[i].Surface != surface {
-			continue
-		}
-		row := []string{b.Modules[i].Name}
-		for _, h := range hours {
-			row = append(row, whole(100*d.shaded(i, h))+" %")
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	s.Tables = append(s.Tables, t)
 	return fmt.Sprintf("%s, %s, %s, %s", l.Place.Name, d.day.Format("2 January"), posture, facing)
 }
 
@@ -263,6 +246,21 @@ func (d *sunnyDay) shaded(module int, t time.Time) float64 {
 	return float64(dark) / 1800
 }
 
+// least says how much of a module is in shadow: of the least shaded and of the most.
+func (d *sunnyDay) least(t time.Time) string {
+	low, high := 1.0, 0.0
+	for i := range d.b.Modules {
+		if d.b.Modules[i].Surface == d.surface {
+			q := d.shaded(i, t)
+			low, high = min(low, q), max(high, q)
+		}
+	}
+	if whole(100*low) == whole(100*high) {
+		return whole(100*high) + " % shaded"
+	}
+	return whole(100*low) + " to " + whole(100*high) + " % shaded"
+}
+
 // shadows draws the surface six times through the day.
 func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 	f := &d.b.Surfaces[d.surface]
@@ -279,15 +277,15 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		across = len(list)
 	}
 	cw, ch := width/float64(across), height/float64((len(list)+across-1)/across)
-	side, head := 10.0, 13.0
+	side, head := 10.0, 15.0
 	if across > 3 {
-		side, head = 9, 12
+		side, head = 9, 13
 	}
 	scale := draw.ScaleFor(high.X-low.X, high.Y-low.Y, cw-side, ch-head)
 	s.Scale = scale.String()
 	for n, t := range list {
 		w, h := scale.Of(high.X-low.X), scale.Of(high.Y-low.Y)
-		v := view{scale: scale, origin: low, at: draw.Point{X: cw*float64(n%across) + (cw-w)/2, Y: ch*float64(n/across) + 8 + (ch-9-h)/2}}
+		v := view{scale: scale, origin: low, at: draw.Point{X: cw*float64(n%across) + (cw-w)/2, Y: ch*float64(n/across) + 7 + max(0, (ch-12-h)/2)}}
 		s.Polygon(draw.Style{Stroke: draw.Line, Width: 0.35, Fill: draw.White}, v.points(f.Outline)...)
 		for i := range d.b.Modules {
 			if m := &d.b.Modules[i]; m.Surface == d.surface {
@@ -322,6 +320,7 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		}
 		s.Write(draw.Text{At: draw.Point{X: cw*float64(n%across) + 1, Y: top}, Text: d.clock(t), Size: size + 0.6, Face: draw.Bold})
 		s.Write(draw.Text{At: draw.Point{X: cw*float64(n%across) + 2.6 + draw.Width(draw.Bold, size+0.6, d.clock(t)), Y: top}, Text: say, Size: size, Ink: draw.Fine})
+		s.Write(draw.Text{At: draw.Point{X: v.at.X + w/2, Y: v.at.Y + h + 3.4}, Text: d.least(t), Size: 2.3, Ink: draw.Fine, Anchor: draw.Middle})
 		x, y, _ := d.toward(t)
 		if r := math.Hypot(x, y); r > 1e-6 {
 			end, reach := draw.Point{X: v.at.X + w + min(5, (cw-w)/2), Y: v.at.Y + h/2}, min(2.8, (cw-w)/2-0.7)

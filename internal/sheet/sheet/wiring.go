@@ -14,8 +14,8 @@ import (
 func Wiring(j Job) Sheet {
 	b := j.Build
 	s := Sheet{Key: "wiring", Title: "Wiring", Verdicts: j.verdicts("wiring"), Cautions: cautionsOf("wiring")}
-	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.44, Least: 34 + 14*float64(len(b.Strings)), Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
-	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}}
+	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.44, Least: 30 + 13*float64(len(b.Strings)), Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
+	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}, Fine: true}
 	add := func(r build.Run, way string) {
 		if r.Length <= 0 {
 			return
