@@ -182,7 +182,7 @@ func TestNew(t *testing.T) {
 
 // Every command's help shows an example, and completion prints.
 func TestHelp(t *testing.T) {
-	for _, name := range []string{"plan", "trip", "bench", "record", "new", "now", "noon", "curve", "cable", "sun", "sky", "example", "schema"} {
+	for _, name := range []string{"plan", "check", "dayplan", "trip", "bench", "record", "new", "now", "noon", "curve", "cable", "sun", "sky", "example", "schema"} {
 		out, _, code := do(t, "", name, "--help")
 		if code != ExitDone || !strings.Contains(out, "noonmark "+name) {
 			t.Errorf("%s --help: exit %d", name, code)

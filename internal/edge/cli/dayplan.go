@@ -292,6 +292,8 @@ func (a *dayplanAnswer) print(s *Streams, b *openedBuild) error {
 	if b.build.Units == build.Imperial {
 		st.System = quantity.Imperial
 	}
+	brief := st // for the weather, where a digit more says nothing
+	brief.Digits = 2
 	clock := func(t time.Time) string { return t.Format("15:04") }
 	fmt.Fprintf(out, "%s: the installation day\n%s at %s; %s of %s, %s; %s, at least %d.\n", b.build.Name, p.Date.Format("Monday 2 January 2006"), p.Place, p.Surface, p.Skin, strings.Join(p.Adhesives, ", "), people(p.Crew), p.CrewLeast)
 	if p.Window.Found {
@@ -313,7 +315,7 @@ func (a *dayplanAnswer) print(s *Streams, b *openedBuild) error {
 		for _, r := range h.Reasons {
 			why = append(why, r.String())
 		}
-		fmt.Fprintf(w, "  %s\t%s\tskin %s\tair %s\tdew %s\t%.0f %% humid\twind %s\t%s\n", clock(h.From), state, h.Skin.Text(st), h.Air.Text(st), h.Dew.Text(st), h.Humidity.Percent(), h.Wind.Text(st), strings.Join(why, "; "))
+		fmt.Fprintf(w, "  %s\t%s\tskin %s\tair %s\tdew %s\t%.0f %% humid\twind %s\t%s\n", clock(h.From), state, h.Skin.Text(brief), h.Air.Text(brief), h.Dew.Text(brief), h.Humidity.Percent(), h.Wind.Text(brief), strings.Join(why, "; "))
 	}
 	if err := w.Flush(); err != nil {
 		return err
@@ -357,11 +359,11 @@ func (a *dayplanAnswer) print(s *Streams, b *openedBuild) error {
 		if d.Found {
 			from = d.From.Format("Mon 2 Jan 15:04")
 		}
-		most := "by hand"
+		most := ""
 		if d.Most > 0 {
-			most = "at most " + d.Most.Text(st)
+			most = ", at most " + d.Most.Text(st)
 		}
-		fmt.Fprintf(out, "  %s, %s: from %s in the shade", d.Stage, most, from)
+		fmt.Fprintf(out, "  %s%s: from %s in the shade", d.Stage, most, from)
 		if !d.InSun.IsZero() {
 			fmt.Fprintf(out, ", %s in clear sun", d.InSun.Format("Mon 2 Jan 15:04"))
 		}
