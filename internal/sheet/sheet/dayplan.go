@@ -193,7 +193,8 @@ func dayLists(p *dayplan.Plan) []List {
 		off.Lines = append(off.Lines, upperAll(p.Removals[0].Steps)...)
 		out = append(out, off)
 	}
-	return append(out, List{Title: "What the day rests on", Lines: upperAll(p.Notes)})
+	notes := slices.DeleteFunc(slices.Clone(p.Notes), func(n string) bool { return strings.HasPrefix(n, "practice says") }) // it stands in the margin
+	return append(out, List{Title: "What the day rests on", Lines: upperAll(notes)})
 }
 
 // workName leaves the module out of a task that comes once for each.
