@@ -51,11 +51,10 @@ func DayPlan(j Job) Sheet {
 
 // upper begins a line with a capital.
 func upper(text string) string {
-	for i, r := range text {
+	for i := range text {
 		if i > 0 {
 			return strings.ToUpper(text[:i]) + text[i:]
 		}
-		_ = r
 	}
 	return strings.ToUpper(text)
 }
