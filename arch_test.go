@@ -28,7 +28,7 @@ var arrows = map[string][]string{
 	"answer/check":    {"answer/forecast"},
 	"answer/bench":    {"answer/forecast"},
 	"answer/needs":    {"answer/forecast"},
-	"answer/parts":    {"answer/check"},
+	"answer/parts":    {"answer/check", "answer/dayplan"},
 	"answer/shading":  {"answer/forecast"},
 	"answer/dayplan":  {"answer/forecast"},
 	"answer/diagnose": {"answer/forecast", "answer/bench"},

@@ -59,7 +59,7 @@ func All() []Example {
 		{"heron-van", "two foil modules bonded to a lifting lid, spring through three countries", heron},
 		{"karoo-caravan", "glass modules on stand-offs, an integrated unit, southern autumn", karoo},
 		{"ptarmigan-trailer", "flexible crystalline modules at 58 to 60° N in winter: it will not do", ptarmigan},
-		{"avocet-pickup", "four flexible modules on a pickup's lifting roof: every question of the wiring and roof rules answered", avocet},
+		{"avocet-pickup", "four flexible modules on a pickup's lifting roof: every question of the wiring, roof and mounting rules answered", avocet},
 	}
 }
 

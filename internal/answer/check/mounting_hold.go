@@ -135,7 +135,7 @@ func (m *mounted) fabric() []Finding {
 		coat.Verdict = Fail
 		coat.Reason = "uncoated fabric is porous: an adhesive holds to loose fibres only; sew or weld a pocket or a sewn-on coated panel"
 	}
-	holes := Finding{ID: "fabric-needle-holes", Subject: m.subject(), Unit: "", Source: hand, Reason: "needle holes of pocket and cover are sealed: dress them inside and outside, hose them, look again after the first rain"}
+	holes := Finding{ID: "fabric-needle-holes", Subject: m.subject(), Unit: "open seams", Source: hand, Reason: "needle holes of pocket and cover are sealed: dress them inside and outside, hose them, look again after the first rain"}
 	switch {
 	case m.mount.HolesSealed == nil:
 		holes.Verdict, holes.Reason = Unknown, "whether the needle holes are sealed is missing: hose the seam for ten minutes and look inside; seal from both sides with what sticks to this coat"

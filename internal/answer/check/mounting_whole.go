@@ -71,7 +71,7 @@ func cableSupport(b *build.Build) Finding {
 // cableEntry judges how cables come through the skin.
 func cableEntry(b *build.Build) Finding {
 	e := b.Mounting.CableEntry
-	f := Finding{ID: "cable-entry", Subject: "cables through the skin", Source: cite.Source{Title: "cable entries, handbook B7", Standing: cite.CommonPractice}}
+	f := Finding{ID: "cable-entry", Subject: "cables through the skin", Unit: "faults", Source: cite.Source{Title: "cable entries, handbook B7", Standing: cite.CommonPractice}}
 	var wrong []string
 	switch {
 	case !e.Known:

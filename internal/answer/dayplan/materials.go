@@ -12,6 +12,7 @@ import (
 type Materials struct {
 	Masked        quantity.Area   // to clean, scuff and prime
 	MaskTape      quantity.Length // with one tenth over
+	Film          quantity.Area   // of full-face film or tape, with one twentieth over; 0: none
 	FoamTape      quantity.Length // of 25 mm, with one tenth over; 0: none
 	PrimerLeast   quantity.Volume // by the skin's least thirst; 0: no primer planned
 	PrimerBuy     quantity.Volume // by its most
@@ -53,6 +54,7 @@ type Cover struct {
 const (
 	maskOutside  = 3.5e-3 // m, mask line outside the adhesive, 2 to 5 mm
 	tenthOver    = 1.1
+	filmOver     = 1.05
 	stripWidth   = 25e-3 // m, foam tape
 	wipesPerArea = 12.0  // a square metre: two wipes of each quarter, thrice; own estimate
 	alcoholPer   = 60e-6 // m³ a square metre, two wipes; own estimate
@@ -86,30 +88,32 @@ func (p *piece) masked() float64 {
 
 // materials returns what the day needs. People is the crew's number.
 func (w *work) materials(people int) Materials {
+	if len(w.pieces) == 0 {
+		return Materials{}
+	}
 	m := Materials{Container: 100 * quantity.Millilitre}
-	var masked, mask, tape, least, most, weights float64
+	var masked, mask, film, tape, least, most, weights float64
 	for i := range w.pieces {
 		p := &w.pieces[i]
 		masked += p.masked()
 		mask += 2 * (p.kind.Length.Metres() + p.kind.Width.Metres() + 4*maskOutside) * tenthOver
 		tape += p.tape() * tenthOver
 		weights += p.area() * weightPer
-		if p.mount.Primer {
-			low, high := p.skin.Thirst, p.skin.ThirstMost
-			if p.mount.Thirst > 0 {
-				low, high = quantity.Ratio(p.mount.Thirst), quantity.Ratio(p.mount.Thirst)
-			}
-			job := bond.Priming{Masked: quantity.Area(p.masked()), Coverage: p.mount.Coverage, Coats: p.mount.Coats, Waste: bond.PrimerWaste, Thirst: low}
-			least += job.Volume().CubicMetres()
-			job.Thirst = high
-			most += job.Volume().CubicMetres()
+		low, high := p.primer()
+		least += low.CubicMetres()
+		most += high.CubicMetres()
+		if high > 0 {
 			m.Container = p.mount.Container
+		}
+		if !p.strips() {
+			film += p.area()
 		}
 		if c, ok := p.cover(); ok {
 			m.Covers = append(m.Covers, c)
 		}
 	}
 	m.Masked, m.MaskTape, m.FoamTape = quantity.Area(masked), quantity.Length(mask), quantity.Length(tape)
+	m.Film = quantity.Area(film * filmOver)
 	m.PrimerLeast, m.PrimerBuy = quantity.Volume(least), quantity.Volume(most)
 	if most > 0 {
 		m.Containers = bond.Containers(m.PrimerBuy, m.Container)

@@ -118,9 +118,7 @@ type Removal struct {
 // Make plans the day of job for b. It returns ErrNothingBonded or ErrNoPlace, unwrapped, when there is
 // nothing to plan or no place to plan it at; it panics for a build that build.Resolve did not make.
 func Make(b *build.Build, job Job) (*Plan, error) {
-	if len(b.Mounting.Mounts) != len(b.Modules) {
-		panic("dayplan: a build without its mounting")
-	}
+	mounted(b)
 	if job.Place.Zone == nil {
 		return nil, ErrNoPlace
 	}

@@ -267,3 +267,30 @@ func TestCrewAndRemoval(t *testing.T) {
 		t.Error("a text says safe")
 	}
 }
+
+// Before a departure in May the day is a fortnight before; before one in January it is one of the autumn, on which
+// everything fits, with the crew that the module asks for; where a year has none the fortnight before is shown.
+func TestLatest(t *testing.T) {
+	b := van("painted aluminium", 0.25)
+	for month, want := range map[time.Month]time.Month{time.May: time.May, time.January: time.October} {
+		leave := time.Date(2027, month, 28, 9, 0, 0, 0, uppsala.Zone)
+		p, err := Latest(b, Job{Day: leave, Place: uppsala})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !p.Fits || p.Date.After(leave.AddDate(0, 0, -13)) || p.Crew != p.CrewLeast || month == time.May && p.Date.Day() != 14 {
+			t.Errorf("before %v: %v, fits %v, crew %d", leave, p.Date, p.Fits, p.Crew)
+		}
+		if got := p.Date.Month(); month == time.May && got != want || month == time.January && (got < time.August || got > time.November) {
+			t.Errorf("before %v: %v, want about %v", leave, got, want)
+		}
+	}
+	for range 60 {
+		b.Modules = append(b.Modules, b.Modules[0])
+		b.Mounting.Mounts = append(b.Mounting.Mounts, b.Mounting.Mounts[0])
+	}
+	p, err := Latest(b, Job{Day: time.Date(2027, 5, 28, 9, 0, 0, 0, evora.Zone), Place: evora})
+	if err != nil || p.Fits || p.Date.Day() != 14 {
+		t.Errorf("62 modules: %v, fits %v, %v", p.Date, p.Fits, err)
+	}
+}

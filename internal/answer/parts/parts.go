@@ -11,6 +11,7 @@ import (
 	"math"
 	"strconv"
 
+	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/physics/wiring"
@@ -162,6 +163,9 @@ func tools(b *build.Build) []Part {
 		{"ladder, platform, gloves, knee pad", "a second person on the ground"},
 	} {
 		out = append(out, pieces(Tools, 1, t[0], t[1]))
+	}
+	if m := dayplan.MaterialsOf(b, leastCrew); m.Weights > 0 {
+		out = append(out, pieces(Tools, m.Weights, "bag of 5 kg on a foam-backed board", "along the edges, for an hour or more; the roller bonds, they do not"))
 	}
 	return out
 }

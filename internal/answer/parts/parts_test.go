@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
@@ -16,6 +17,7 @@ func van() *build.Build {
 	run := func(name string, metres, mm2 float64, f *quantity.Current) build.Run {
 		return build.Run{Name: name, Length: quantity.Length(metres), Area: quantity.Area(mm2) * quantity.SquareMillimetre, Temperature: quantity.Celsius(45), Fuse: f}
 	}
+	mount := build.Mount{Adhesive: "factory film", Share: 0.9, Primer: true, Coverage: 15 * quantity.SquareMetre, Coats: 1, Container: 100 * quantity.Millilitre, Cover: "tape", CoverOn: 10 * quantity.Millimetre}
 	return &build.Build{
 		Name: "van", Currency: "EUR",
 		Surfaces: []build.Surface{{Name: "lid", Skin: "painted aluminium", HasHinge: true}},
@@ -25,6 +27,7 @@ func van() *build.Build {
 		Strings:  []build.String{{Name: "lid", Modules: []int{0, 1}}},
 		Chargers: []build.Charger{{Name: "roof", Strings: []int{0}, OutputCurrent: 15 * quantity.Ampere, InputCable: run("array", 4, 4, nil), BatteryCable: run("battery", 1, 6, &fuse)}},
 		Battery:  build.Battery{Name: "house", Voltage: 12.8 * quantity.Volt},
+		Mounting: build.Mounting{Mounts: []build.Mount{mount, mount}},
 	}
 }
 
@@ -140,18 +143,31 @@ func TestStringFuses(t *testing.T) {
 	}
 }
 
-// Porous fabric drinks more primer than a smooth skin, and foam tape is never shorter than the weight asks.
-func TestBonds(t *testing.T) {
+// What is bought for the bonds is what the installation day uses, whatever the mounting says; a module that
+// nothing glues uses nothing, and a stand-off its fasteners.
+func TestBondsAgreeWithTheDay(t *testing.T) {
 	b := van()
-	smooth := Bonds(b)[0]
 	b.Surfaces[0].Skin = "coated fabric"
-	fabric := Bonds(b)[0]
-	if r := fabric.Primer.Millilitres() / smooth.Primer.Millilitres(); r < 2 || r > 3 {
-		t.Errorf("fabric takes %g times the primer, want 2 to 3", r)
+	b.Modules[1].Attachment, b.Mounting.Mounts[1].Share = build.FoamTape, 0.3
+	m := dayplan.MaterialsOf(b, 2)
+	for name, want := range map[string]float64{"primer": m.PrimerBuy.Millilitres(), "foam tape": m.FoamTape.Metres(), "full-face": m.Film.SquareMetres(), "masking": m.MaskTape.Metres(), "abrasive": float64(m.Pads),
+		"lint-free": float64(m.Wipes), "container": float64(m.Containers), "bag of 5 kg": float64(m.Weights)} {
+		got := find(Of(b), name)
+		if len(got) == 0 || got[0].Number < want || got[0].Number > want+10 || want == 0 {
+			t.Errorf("%s: %+v, the day uses %g", name, got, want)
+		}
 	}
-	b.Modules[0].Attachment = build.FoamTape
-	tape := Bonds(b)[0]
-	if tape.Tape <= tape.Least || math.Abs(tape.Tape.Metres()-(2*(1.6+0.5)+1.6)) > 1e-9 {
-		t.Errorf("tape %v, least %v", tape.Tape, tape.Least)
+	for i := range b.Modules {
+		b.Modules[i].Attachment = build.StandOff
+		b.Mounting.Mounts[i] = build.Mount{Fasteners: 6}
+	}
+	list := Of(b)
+	if got := find(list, "foot or bracket"); len(got) != 1 || got[0].Number != 12 {
+		t.Errorf("%+v, want 12 feet", got)
+	}
+	for _, name := range []string{"primer", "foam tape", "masking", "bag of 5 kg", "front-edge"} {
+		if got := find(list, name); len(got) > 0 {
+			t.Errorf("nothing is glued, and the list has %+v", got)
+		}
 	}
 }

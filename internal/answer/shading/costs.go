@@ -20,6 +20,7 @@ var ErrNoTrip = errors.New("the trip has no stay")
 type Options struct {
 	Day      time.Time // a clear day, by its date at the place of the trip then; zero: none
 	Mends    bool      // look for mends
+	YearOnly bool      // leave out the trip; mends are judged on fewer days
 	Seed     uint64
 	Progress func(done, total int)
 }
@@ -105,22 +106,28 @@ func Costs(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 			*a.Obstacles[c].Hours.at(s) = h * spans[s].scale
 		}
 	}
-	if o.Mends {
-		whole := spans[year]
-		a.Mends, err = mends(ctx, b, a, finely, func(c *build.Build) (quantity.Energy, error) {
-			changed := *c
-			changed.Trip.Legs = whole.build.Trip.Legs
-			r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: whole.every})
-			if err != nil {
-				return 0, err
-			}
-			return quantity.Energy(r.Offered.Joules() * whole.scale), nil
-		})
-		if err != nil {
-			return nil, err
-		}
+	if !o.Mends {
+		return a, nil
 	}
-	return a, nil
+	if o.YearOnly {
+		j, ok := forecast.NewJudge(b, o.Seed, quickEvery)
+		if !ok {
+			return nil, ErrNoTrip
+		}
+		a.Mends, err = mends(ctx, b, a, coarsely, func(c *build.Build) (quantity.Energy, error) { return j.Fork().Year(c) })
+		return a, err
+	}
+	whole := spans[year]
+	a.Mends, err = mends(ctx, b, a, finely, func(c *build.Build) (quantity.Energy, error) {
+		changed := *c
+		changed.Trip.Legs = whole.build.Trip.Legs
+		r, err := forecast.Run(ctx, &changed, forecast.Options{Years: 1, Seed: o.Seed, Workers: 1, Every: whole.every})
+		if err != nil {
+			return 0, err
+		}
+		return quantity.Energy(r.Offered.Joules() * whole.scale), nil
+	})
+	return a, err
 }
 
 // The spans, in their order.
@@ -236,8 +243,10 @@ func spansOf(b *build.Build, o Options) ([]span, *Answer, error) {
 	first, last := b.Trip.Legs[0].From, b.Trip.Legs[len(b.Trip.Legs)-1].Until
 	a.TripDays = max(1, int(last.Sub(first).Hours()/24+0.5))
 	every := (a.TripDays + tripDays - 1) / tripDays
-	spans[trip] = span{build: b, every: every, scale: scaleOf(a.TripDays, every)}
-	if every > 1 {
+	if !o.YearOnly {
+		spans[trip] = span{build: b, every: every, scale: scaleOf(a.TripDays, every)}
+	}
+	if every > 1 && !o.YearOnly {
 		a.Assumed = append(a.Assumed, fmt.Sprintf("trip: every %s day computed", ordinal(every)))
 	}
 

@@ -66,6 +66,20 @@ var (
 	entryWords    = []word[string]{{"gland", "gland"}, {"bare hole", "hole"}, {"no hole", "none"}}
 )
 
+// fastestDrive returns the highest mean speed that a drive of the trip gives, 0 when none does.
+func (r *resolver) fastestDrive() quantity.Speed {
+	most := quantity.Speed(0)
+	if r.doc.Trip == nil {
+		return most
+	}
+	for _, l := range r.doc.Trip.Legs {
+		if l.Drive != nil && l.Drive.Speed != nil {
+			most = max(most, *l.Drive.Speed)
+		}
+	}
+	return most
+}
+
 // mounting reads how the modules are held. What stands for every module is listed once as assumed.
 func (r *resolver) mounting() {
 	const at = "mounting"
@@ -75,7 +89,11 @@ func (r *resolver) mounting() {
 	if d == nil {
 		d = &MountingDoc{}
 	}
-	m.TopSpeed = or(r, d.TopSpeed, at+".top_speed", 110*quantity.KilometrePerHour, "motorway", customary)
+	fastest, why := 110*quantity.KilometrePerHour, "motorway"
+	if v := r.fastestDrive(); v > fastest && v <= 250*quantity.KilometrePerHour {
+		fastest, why = v, "a drive of the trip is as fast on the mean"
+	}
+	m.TopSpeed = or(r, d.TopSpeed, at+".top_speed", fastest, why, customary)
 	m.Headwind = or(r, d.Headwind, at+".headwind", 30*quantity.KilometrePerHour, "a fresh breeze", estimate)
 	m.Gust = or(r, d.Gust, at+".gust", 10*quantity.KilometrePerHour, "over the headwind, or a lorry met", estimate)
 	r.between(at+".top_speed", m.TopSpeed.KilometresPerHour(), 10, 250, "10 to 250 km/h")

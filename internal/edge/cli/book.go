@@ -18,6 +18,7 @@ func bookCommand(s *Streams) *cobra.Command {
 	var paper string
 	var years int
 	var seed uint64
+	var noMends bool
 	c := &cobra.Command{
 		Use:   "book BUILD -o F.pdf",
 		Short: "everything on paper: drawings, rules, cuts, days, cautions, cards, papers to ask about",
@@ -46,12 +47,12 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 			if err != nil {
 				return err
 			}
-			j, err := jobOf(cmd.Context(), s, b, forecast.Options{Years: years, Seed: seed})
+			j, err := jobOf(cmd.Context(), s, b, jobOptions{trip: forecast.Options{Years: years, Seed: seed}, shade: true, mends: !noMends})
 			if err != nil {
 				return err
 			}
 			sheets := sheet.All(j)
-			sheets = append(sheets, book.Cards(looseEdge(j.Findings)), book.Papers())
+			sheets = append(sheets, book.Papers(), book.Cards(looseEdge(j.Findings)))
 			if err := out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
 				return err
 			}
@@ -63,6 +64,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 	c.Flags().StringVar(&paper, "paper", "A4", "A4 or Letter")
 	c.Flags().IntVar(&years, "years", tripYears, "weather years")
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
+	c.Flags().BoolVar(&noMends, "no-mends", false, "look for no mends of the shade: quicker")
 	return c
 }
 

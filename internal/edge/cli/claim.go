@@ -159,7 +159,7 @@ func claimOf(s *Streams, b *openedBuild, module, path string) (*packet, error) {
 	}
 	k.when = s.Clock()
 	if d := k.first("date"); d != "" {
-		if k.when, k.dated = dayOf(d, b); !k.dated {
+		if k.when, k.dated = typedDay(d, b); !k.dated {
 			ps.Add(problem.Problem{File: path, Found: d, Want: "wanted the day of the readings as 2027-06-21 or 2027-06-21 12:10"})
 		}
 	}
@@ -232,8 +232,8 @@ func (k *packet) first(key string) string {
 	return k.notes[key][0]
 }
 
-// dayOf reads a day, with or without its time, in the build's home zone or UTC.
-func dayOf(text string, b *openedBuild) (time.Time, bool) {
+// typedDay reads a day, with or without its time, in the build's home zone or UTC.
+func typedDay(text string, b *openedBuild) (time.Time, bool) {
 	zone := time.UTC
 	if b.build.Home != nil && b.build.Home.Zone != nil {
 		zone = b.build.Home.Zone
@@ -280,7 +280,7 @@ func (k *packet) guarantee(path string, ps *problem.List) (g diagnose.Guarantee,
 
 // hold sets what is promised at the module's age against what the readings leave of it.
 func (k *packet) hold(g diagnose.Guarantee) {
-	from, ok := dayOf(k.first("bought"), k.build)
+	from, ok := typedDay(k.first("bought"), k.build)
 	if !ok || k.answer == nil || !k.dated {
 		return
 	}

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"noonmark/internal/answer/diagnose"
@@ -124,8 +123,8 @@ func (k *packet) table() [][]string {
 		case e.Over:
 			row[3] = "over the range"
 		default:
-			row[3] = fmt.Sprintf("%s %s", figures(e.Value), r.Kind.Unit())
-			row[4] = fmt.Sprintf("%s %s", figures(2*e.Unsure), r.Kind.Unit())
+			row[3] = fmt.Sprintf("%s %s", shortFigure(e.Value), r.Kind.Unit())
+			row[4] = fmt.Sprintf("%s %s", shortFigure(2*e.Unsure), r.Kind.Unit())
 		}
 		if r.Kind.Unit() != "" && !r.Over {
 			row[5] = fmt.Sprintf("%.2f", e.Distance/2)
@@ -136,14 +135,6 @@ func (k *packet) table() [][]string {
 		out = append(out, row)
 	}
 	return out
-}
-
-// figures prints a value with four digits at most.
-func figures(x float64) string {
-	if math.Abs(x) >= 1e4 {
-		return fmt.Sprintf("%.0f", x)
-	}
-	return fmt.Sprintf("%.4g", x)
 }
 
 func (k *packet) termSheet() sheet.Sheet {

@@ -53,8 +53,9 @@ type command func(s *Streams) *cobra.Command
 
 // commands is the table, in the order help shows it.
 func commands() []command {
-	return []command{planCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, benchCommand, recordCommand, diagnoseCommand, claimCommand, bookCommand, drawCommand,
-		partsCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand, sunCommand, skyCommand, storeCommand,
+	return []command{planCommand, checkCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, benchCommand, recordCommand, diagnoseCommand,
+		claimCommand, bookCommand, drawCommand, partsCommand, dayplanCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand,
+		sunCommand, skyCommand, storeCommand,
 		exampleCommand, schemaCommand, versionCommand}
 }
 
@@ -116,7 +117,7 @@ First steps:
   noonmark new mine.yaml                  eight questions, a first file of your own
 
 A figure that was not given is assumed, and every answer lists what it assumed.
-Exit codes: 0 done, 1 a check failed or the trip runs short (plan), 2 wrong use or bad input,
+Exit codes: 0 done, 1 a check failed or the trip runs short (plan, check), 2 wrong use or bad input,
 3 internal fault.`,
 		SilenceUsage: true, SilenceErrors: true, SuggestionsMinimumDistance: 2,
 		Args: func(c *cobra.Command, args []string) error {

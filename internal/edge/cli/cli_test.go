@@ -26,7 +26,7 @@ func do(t *testing.T, in string, args ...string) (out, errs string, code int) {
 // file writes an example to a file.
 func file(t *testing.T, name string) string {
 	t.Helper()
-	for _, e := range examples.All() {
+	for _, e := range append(examples.All(), examples.Bad()...) {
 		if e.Name == name {
 			path := filepath.Join(t.TempDir(), name+".yaml")
 			if err := os.WriteFile(path, e.Text, 0o644); err != nil {
@@ -191,7 +191,7 @@ func TestNew(t *testing.T) {
 
 // Every command's help shows an example, and completion prints.
 func TestHelp(t *testing.T) {
-	for _, name := range []string{"plan", "trip", "bench", "record", "new", "now", "noon", "curve", "cable", "sun", "sky", "example", "schema"} {
+	for _, name := range []string{"plan", "check", "dayplan", "trip", "bench", "record", "new", "now", "noon", "curve", "cable", "sun", "sky", "example", "schema"} {
 		out, _, code := do(t, "", name, "--help")
 		if code != ExitDone || !strings.Contains(out, "noonmark "+name) {
 			t.Errorf("%s --help: exit %d", name, code)

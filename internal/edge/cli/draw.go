@@ -22,6 +22,7 @@ func drawCommand(s *Streams) *cobra.Command {
 	var paper string
 	var figure, years int
 	var seed uint64
+	var noMends bool
 	c := &cobra.Command{
 		Use:   "draw BUILD SHEET -o F.svg|F.pdf",
 		Short: "one sheet or one drawing: " + strings.Join(sheet.Keys(), ", "),
@@ -56,7 +57,7 @@ a sheet without a drawing is written as PDF only.
 			if err != nil {
 				return err
 			}
-			j, err := jobOf(cmd.Context(), s, b, forecast.Options{Years: years, Seed: seed})
+			j, err := jobOf(cmd.Context(), s, b, jobOptions{trip: forecast.Options{Years: years, Seed: seed}, shade: args[1] == "shade", mends: !noMends})
 			if err != nil {
 				return err
 			}
@@ -88,6 +89,7 @@ a sheet without a drawing is written as PDF only.
 	c.Flags().StringVar(&paper, "paper", "A4", "A4 or Letter, for PDF")
 	c.Flags().IntVar(&years, "years", tripYears, "weather years")
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
+	c.Flags().BoolVar(&noMends, "no-mends", false, "look for no mends of the shade: quicker")
 	c.Flags().IntVar(&figure, "figure", 1, "which drawing of the sheet, for SVG")
 	return c
 }

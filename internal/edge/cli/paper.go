@@ -16,6 +16,7 @@ import (
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
+	"noonmark/internal/answer/shading"
 	"noonmark/internal/sheet/book"
 	"noonmark/internal/sheet/sheet"
 )
@@ -109,20 +110,45 @@ func paperOf(name string) (book.Paper, error) {
 	return 0, misuse("--paper %q: wanted A4 or Letter", name)
 }
 
+// jobOptions say what the sheets are made from.
+type jobOptions struct {
+	trip  forecast.Options
+	shade bool // what shade costs, which takes longest
+	mends bool // and what would mend it
+}
+
 // jobOf computes what the sheets show.
-func jobOf(ctx context.Context, s *Streams, b *openedBuild, o forecast.Options) (sheet.Job, error) {
-	findings, err := check.Build(&b.build)
-	if err != nil {
-		return sheet.Job{}, misuse("%v", err)
-	}
-	findings = append(findings, check.Mounting(&b.build)...)
-	a, err := runTrip(ctx, s, b, o)
+func jobOf(ctx context.Context, s *Streams, b *openedBuild, o jobOptions) (sheet.Job, error) {
+	list, err := findings(&b.build)
 	if err != nil {
 		return sheet.Job{}, err
 	}
-	j := sheet.Job{Build: &b.build, Forecast: a, Needs: needs.Of(&b.build, a), Findings: append(findings, check.Trip(a)), Climate: climateCredit}
+	a, err := runTrip(ctx, s, b, o.trip)
+	if err != nil {
+		return sheet.Job{}, err
+	}
+	j := sheet.Job{Build: &b.build, Forecast: a, Needs: needs.Of(&b.build, a), Findings: append(list, check.Trip(a)), Climate: climateCredit}
 	for _, n := range b.assumed() {
 		j.Assumed = append(j.Assumed, sheet.Assumption{What: n.What, Value: n.Value, Why: n.Why, Source: n.Source})
+	}
+	day, notes, err := dayOf(&b.build, "", "", 0)
+	if err != nil { // the sheet says why
+		j.NoDay = err.Error()
+	}
+	j.Day = day
+	for _, n := range notes {
+		j.Assumed = append(j.Assumed, sheet.Assumption{What: n.What, Value: n.Value, Why: n.Why, Source: n.Source})
+	}
+	switch {
+	case len(shading.Casters(&b.build)) == 0:
+		j.NoShade = "nothing that stands on the roof shades a module in the postures of this trip"
+	case o.shade:
+		j.Shade, err = costsOf(ctx, s, b, shading.Options{YearOnly: true, Mends: o.mends, Seed: o.trip.Seed})
+		if errors.Is(err, errNoStay) {
+			j.NoShade = err.Error()
+		} else if err != nil {
+			return sheet.Job{}, err
+		}
 	}
 	return j, nil
 }

@@ -64,17 +64,6 @@ type loadJSON struct {
 	Energy float64 `json:"day_Wh"`
 }
 
-type checkJSON struct {
-	ID      string  `json:"id"`
-	Subject string  `json:"subject"`
-	Verdict string  `json:"verdict"`
-	Value   float64 `json:"value"`
-	Limit   float64 `json:"limit"`
-	Unit    string  `json:"unit"`
-	Reason  string  `json:"reason"`
-	Source  string  `json:"source"`
-}
-
 // planBudget is how long plan computes years before it answers.
 const planBudget = 2 * time.Second
 
@@ -95,15 +84,15 @@ Exit code 1: a check failed or the trip runs short.
 			if err != nil {
 				return err
 			}
-			findings, err := check.Build(&b.build)
+			list, err := findings(&b.build)
 			if err != nil {
-				return misuse("%v", err)
+				return err
 			}
 			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: 1000, Seed: seed, Budget: planBudget, Clock: s.Clock})
 			if err != nil {
 				return err
 			}
-			findings = append(findings, check.Trip(a))
+			list = append(list, check.Trip(a))
 			n := needs.Of(&b.build, a)
 			var dark planShade
 			if len(b.build.Obstacles) > 0 {
@@ -114,19 +103,14 @@ Exit code 1: a check failed or the trip runs short.
 				dark = shadeInShort(cost)
 			}
 			if asJSON {
-				err = writeJSON(s.Out, planJSON(b, a, n, findings, dark))
+				err = writeJSON(s.Out, planJSON(b, a, n, list, dark))
 			} else {
-				err = printPlan(s, b, a, n, findings, dark)
+				err = printPlan(s, b, a, n, list, dark)
 			}
 			if err != nil {
 				return err
 			}
-			for _, f := range findings {
-				if f.Verdict == check.Fail {
-					return errShort
-				}
-			}
-			return nil
+			return failed(list)
 		},
 	}
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
@@ -143,23 +127,16 @@ var planCautions = []string{
 	"Mains wiring is not covered here. Follow the local code; where it asks for a licensed electrician, ask one.",
 }
 
-func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding, dark planShade) planAnswer {
-	out := planAnswer{Build: b.build.Name, Trip: tripJSON(a, b), Parts: parts.Of(&b.build), Cautions: planCautions, Assumed: b.assumed(), Shade: dark,
+func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade) planAnswer {
+	out := planAnswer{Build: b.build.Name, Trip: tripJSON(a, b), Parts: parts.Of(&b.build), Cautions: planCautions, Assumed: b.assumed(), Shade: dark, Checks: checksJSON(list),
 		Needs: needsJSON{Day: wh(n.Day), Usable: wh(n.Usable), Nights: round(n.Nights, 2), AirLow: round(n.AirLow.Celsius(), 1), AirHigh: round(n.AirHigh.Celsius(), 1)}}
 	for _, l := range n.Loads {
 		out.Needs.Loads = append(out.Needs.Loads, loadJSON{l.Name, wh(l.Energy)})
 	}
-	for _, f := range findings {
-		out.Checks = append(out.Checks, checkJSON{ID: f.ID, Subject: f.Subject, Verdict: f.Verdict.String(), Value: round(f.Value, 4),
-			Limit: round(f.Limit, 4), Unit: f.Unit, Reason: f.Reason, Source: f.Source.String()})
-	}
 	return out
 }
 
-// verdictWords are a verdict as printed: what fails stands out without colour.
-var verdictWords = map[check.Verdict]string{check.Pass: "within the rule", check.Warn: "CLOSE", check.Fail: "FAILS", check.Unknown: "unknown"}
-
-func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, findings []check.Finding, dark planShade) error {
+func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade) error {
 	out := s.Out
 	fmt.Fprintf(out, "%s\n\n%s\n\nNeeds: %.0f Wh a day at the battery, %.0f Wh usable, %.1f nights without any sun.\n",
 		b.build.Name, verdict(&b.build, a), n.Day.WattHours(), n.Usable.WattHours(), n.Nights)
@@ -170,23 +147,9 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, f
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintln(out, "\nRules")
-	w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	order := []check.Verdict{check.Fail, check.Warn, check.Unknown, check.Pass}
-	for _, v := range order {
-		for _, f := range findings {
-			if f.Verdict == v {
-				fmt.Fprintf(w, "  %s\t%s\t%.4g %s\tlimit %.4g\t%s\n", verdictWords[v], f.ID, f.Value, f.Unit, f.Limit, f.Subject)
-			}
-		}
-	}
-	if err := w.Flush(); err != nil {
+	fmt.Fprintln(out)
+	if err := printChecks(out, list); err != nil {
 		return err
-	}
-	for _, f := range findings {
-		if f.Verdict != check.Pass {
-			fmt.Fprintf(out, "  %s, %s: %s. [%s]\n", f.ID, f.Subject, f.Reason, f.Source)
-		}
 	}
 	fmt.Fprintln(out, "\nDays")
 	printDays(s, a)

@@ -22,68 +22,172 @@ func Write(w io.Writer, st Stamp, sheets []sheet.Sheet) error {
 
 // Pages returns the pages of a book as scenes.
 func Pages(st Stamp, sheets []sheet.Sheet) []*draw.Scene {
-	type set struct {
-		name  string
-		pages []laid
-	}
-	var all []set
-	total := 1
+	var all []laid
 	starts := make([]int, len(sheets))
 	for i := range sheets {
-		starts[i] = total + 1
-		p := lay(st, i+1, &sheets[i])
-		all = append(all, set{fmt.Sprintf("%d %s", i+1, sheets[i].Title), p})
-		total += len(p)
-	}
-	out := []*draw.Scene{cover(st, sheets, starts, total)}
-	w, h := st.Paper.size()
-	for _, s := range all {
-		for k, p := range s.pages {
-			name := s.name
-			if k > 0 {
-				name += ", continued"
-			}
-			titleBlock(p.scene, st, w, h, name, p.scale, len(out)+1, total)
-			p.scene.Title = name
-			out = append(out, p.scene)
+		starts[i] = len(all) + 2
+		if runsOn(st, &sheets[i], all) {
+			starts[i]--
 		}
+		all = layOn(st, i+1, &sheets[i], all)
+	}
+	total := len(all) + 1
+	out := []*draw.Scene{cover(st, sheets, starts, total)}
+	for i := range all {
+		out = append(out, all[i].finish(st, i+2, total))
 	}
 	return out
 }
 
+// finish puts the title block on a page.
+func (p *laid) finish(st Stamp, page, pages int) *draw.Scene {
+	w, h := st.Paper.size()
+	titleBlock(p.scene, st, w, h, p.name, p.scale, page, pages)
+	p.scene.Title = p.name
+	return p.scene
+}
+
 // Single returns the pages of one sheet, as its own drawing.
 func Single(st Stamp, number int, s sheet.Sheet) []*draw.Scene {
-	w, h := st.Paper.size()
-	list := lay(st, number, &s)
+	list := layOn(st, number, &s, nil)
 	var out []*draw.Scene
-	for k, p := range list {
-		name := fmt.Sprintf("%d %s", number, s.Title)
-		if k > 0 {
-			name += ", continued"
-		}
-		titleBlock(p.scene, st, w, h, name, p.scale, k+1, len(list))
-		p.scene.Title = name
-		p.scene.Text = strings.TrimSpace(s.Lead + " " + p.scene.Text)
-		out = append(out, p.scene)
+	for k := range list {
+		p := list[k].finish(st, k+1, len(list))
+		p.Text = strings.TrimSpace(s.Lead + " " + p.Text)
+		out = append(out, p)
 	}
 	return out
+}
+
+// words reports whether a sheet is of tables and lists alone: it begins where the sheet before it ends.
+func words(s *sheet.Sheet) bool {
+	return len(s.Figures) == 0 && !cards(s) && len(s.Values)+len(s.Cautions)+len(s.Notes)+len(sheet.Beside(s.Verdicts)) == 0
+}
+
+// cards reports whether a sheet is of lists to cut apart, each in its column.
+func cards(s *sheet.Sheet) bool {
+	return s.Columns > 1 && s.Columns == len(s.Lists) && len(s.Tables) == 0
+}
+
+// The room under a sheet, as a share of a page, at which another begins on the same page: one of words, and one
+// with figures.
+const leastWords, leastFigures = 0.22, 0.5
+
+// runsOn reports whether the last page has room for the beginning of a sheet.
+func runsOn(st Stamp, s *sheet.Sheet, pages []laid) bool {
+	if len(pages) == 0 || pages[len(pages)-1].low == 0 || cards(s) {
+		return false
+	}
+	_, h := st.Paper.size()
+	room := h - edge - foot - inside - pages[len(pages)-1].low
+	if words(s) {
+		return room > leastWords*(h-2*edge-foot)
+	}
+	groups := grouped(s.Figures)
+	return room > leastFigures*(h-2*edge-foot) && len(groups) == 1 && room > head+leastOf(groups[0])+leastUnder
+}
+
+// leastUnder is the room that a sheet's words have under its figures where it begins under another.
+const leastUnder = 24.0
+
+// leastOf returns the height that figures one under the other ask for.
+func leastOf(list []sheet.Figure) float64 {
+	sum := 0.0
+	for _, f := range list {
+		least := f.Least
+		if least <= 0 {
+			least = 28
+		}
+		sum += least + 5
+	}
+	return sum
+}
+
+// layOn puts a sheet on the room the last page has, when it is enough, and on more pages.
+func layOn(st Stamp, number int, s *sheet.Sheet, pages []laid) []laid {
+	if words(s) {
+		return layWords(st, number, s, pages)
+	}
+	if !runsOn(st, s, pages) {
+		return append(pages, lay(st, number, s, nil)...)
+	}
+	last := len(pages) - 1
+	return append(pages[:last], lay(st, number, s, &pages[last])...)
+}
+
+// divide draws the line between a sheet and the one under it, and returns where the second begins.
+func (p *laid) divide(st Stamp, name string) float64 {
+	w, _ := st.Paper.size()
+	y := p.low + 4
+	p.scene.Layer("title")
+	p.scene.Path(draw.Style{Stroke: draw.Line, Width: 0.3}, draw.Point{X: edge, Y: y - 2}, draw.Point{X: w - edge, Y: y - 2})
+	p.name += "; " + name
+	p.low = 0
+	return y - 2
+}
+
+// layWords puts a sheet of words on the room the last page has, and on more pages.
+func layWords(st Stamp, number int, s *sheet.Sheet, pages []laid) []laid {
+	w, h := st.Paper.size()
+	bottom := h - edge - foot - inside
+	cw := columnWidth(w-2*edge, s.Columns)
+	body := bodyBlocks(s, cw)
+	lead := draw.Wrap(draw.Regular, 3.1, w-2*edge-2*inside, s.Lead)
+	for n := 0; n == 0 || len(body) > 0; n++ {
+		y := edge + inside
+		title := fmt.Sprintf("%d  %s", number, s.Title)
+		if n > 0 {
+			title += ", continued"
+		}
+		if n == 0 && runsOn(st, s, pages) {
+			y = pages[len(pages)-1].divide(st, fmt.Sprintf("%d %s", number, s.Title)) + inside
+		} else {
+			p := laid{scene: draw.New(s.Title, w, h), name: strings.ReplaceAll(title, "  ", " ")}
+			frame(p.scene, edge, h-edge-foot, w, h, false)
+			pages = append(pages, p)
+		}
+		p := &pages[len(pages)-1]
+		p.scene.Layer("title")
+		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: y + 4.2}, Text: title, Size: 5, Face: draw.Bold})
+		y += 6.4
+		if n == 0 {
+			for _, l := range lead {
+				p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: y + 3.1}, Text: l, Size: 3.1})
+				y += 4.1
+			}
+		}
+		y += 2
+		p.scene.Layer("text")
+		cols := columnsIn(w-2*edge, y, bottom, cw)
+		if balanced, ok := needed(cols, body, bottom-y); ok {
+			for i := range cols {
+				cols[i].h = balanced
+			}
+		}
+		body, p.low = flow(p.scene, cols, body)
+	}
+	return pages
 }
 
 const gutter = 6.0
 
 // lay puts a sheet on pages: figures on the first with the margin beside, then tables and lists, then what
-// the margin could not hold.
-func lay(st Stamp, number int, s *sheet.Sheet) []laid {
+// the margin could not hold. It begins under what stands on the page on, when that is not nil.
+func lay(st Stamp, number int, s *sheet.Sheet, on *laid) []laid {
 	w, h := st.Paper.size()
+	start := edge
+	if on != nil {
+		start = on.divide(st, fmt.Sprintf("%d %s", number, s.Title))
+	}
 	side := marginBlocks(s, margin-2*inside-1.5)
 	withMargin := len(side) > 0
 	field := w - 2*edge
 	if withMargin {
 		field -= margin
 	}
-	top, bottom := edge+inside+6.4, h-edge-foot-inside
+	top, bottom := start+inside+6.4, h-edge-foot-inside
 	lead := draw.Wrap(draw.Regular, 3.1, field-2*inside, s.Lead)
-	begin := max(top+4.1*float64(len(lead))+1.5, edge+head)
+	begin := max(top+4.1*float64(len(lead))+1.5, start+head)
 	// Text that fits under the figures is set in the field; more of it has the next pages' whole width.
 	full := field
 	cw := columnWidth(full, s.Columns)
@@ -95,10 +199,15 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 		cw = columnWidth(full, s.Columns)
 		body = bodyBlocks(s, cw)
 	} else if len(s.Figures) > 0 && len(body) > 0 {
-		under, fits = needed(columnsIn(full, begin, bottom, cw), body, 0.5*(bottom-begin))
-		if total := shares(s.Figures); !fits && total <= 0.6 { // begins under them and goes on
+		most, total := bottom-begin-leastOf(groups[0])-3, shares(s.Figures)
+		under, fits = needed(columnsIn(full, begin, bottom, cw), body, min(max(0.5, 1-0.5*total)*(bottom-begin), most))
+		if !fits && total <= 0.6 && most > 14 { // begins under them and goes on
 			split = true
-			under = (1 - total) * (bottom - begin)
+			if s.Columns > 1 { // so wide that a page without a margin holds one more
+				cw = min(cw, columnWidth(w-2*edge, s.Columns+1))
+				body = bodyBlocks(s, cw)
+			}
+			under = min(most, (1-total)*(bottom-begin))
 		} else if !fits {
 			under, full = 0, w-2*edge
 			cw = columnWidth(full, s.Columns)
@@ -108,13 +217,30 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 	var out []laid
 	for n := 0; n == 0 || n < len(groups) || len(body) > 0 || len(side) > 0; n++ {
 		first := n == 0
-		p := laid{scene: draw.New(s.Title, w, h)}
+		p := laid{name: fmt.Sprintf("%d %s", number, s.Title)}
+		if first && on != nil {
+			p = *on
+		} else {
+			p.scene, start = draw.New(s.Title, w, h), edge
+		}
 		wide := w - 2*edge
-		beside := first && withMargin || (n < len(groups) || split) && len(side) > 0
-		if first || beside || split {
+		beside := first && withMargin || n < len(groups) && len(side) > 0
+		if split && !beside && len(side) > 0 { // beside a long table, under a short one
+			from := edge + inside + 9.4
+			high, all := needed(columnsIn(w-2*edge, from, bottom, cw), body, bottom-from)
+			_, ok := needed(columnsIn(w-2*edge, from+high+3, bottom, margin-2*inside-1.5), side, bottom-from-high-3)
+			beside = !(all && ok) && high > 60
+		}
+		if first || beside || split && len(body) > 0 && s.Columns < 2 {
 			wide = field
 		}
-		frame(p.scene, w, h, beside)
+		end := bottom // of the margin's print
+		if !first && n >= len(groups) && beside {
+			_, end = flow(nil, columnsIn(wide, edge+inside+9.4, bottom, cw), body)
+			_, low := flow(nil, []column{{0, start + inside, margin - 2*inside - 1.5, bottom - start - inside}}, side)
+			end = max(end, low)
+		}
+		frame(p.scene, start, end+inside, w, h, beside)
 		p.scene.Layer("title")
 		title := fmt.Sprintf("%d  %s", number, s.Title)
 		y := begin
@@ -124,18 +250,22 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 			}
 		} else {
 			title += ", continued"
-			y = top + 3
+			p.name += ", continued"
+			y = edge + inside + 9.4
 		}
-		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: edge + inside + 4.2}, Text: title, Size: 5, Face: draw.Bold})
+		p.scene.Write(draw.Text{At: draw.Point{X: edge + inside, Y: start + inside + 4.2}, Text: title, Size: 5, Face: draw.Bold})
 		narrow := margin - 2*inside - 1.5
 		if beside {
 			p.scene.Layer("margin")
-			side, _ = flow(p.scene, []column{{w - edge - margin + inside + 1.5, edge + inside, narrow, h - 2*edge - foot - 2*inside}}, side)
+			side, _ = flow(p.scene, []column{{w - edge - margin + inside + 1.5, start + inside, narrow, h - edge - start - foot - 2*inside}}, side)
 		}
 		if n < len(groups) {
 			if first && fits && len(side) > 0 {
-				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, 0.66*(bottom-y)-under); ok {
+				room := min((1-0.5*shares(groups[n]))*(bottom-y), bottom-y-leastOf(groups[n])) - under - 5
+				if more, ok := needed(columnsIn(wide, y, bottom, narrow), side, room); ok {
 					under += more + 3
+				} else if room > 30 { // as much as goes there
+					under += room
 				}
 			}
 			if under > 0 && !split {
@@ -144,7 +274,7 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 			y = figures(&p, groups[n], edge+inside, y, wide-2*inside, bottom-under)
 		}
 		p.scene.Layer("text")
-		if first && s.Columns > 1 && len(s.Lists) == s.Columns && len(s.Tables) == 0 { // cards to cut apart
+		if first && cards(s) {
 			for _, c := range columnsIn(wide, y, bottom, cw)[1:] {
 				x := c.x - gutter/2
 				p.scene.Path(draw.Style{Stroke: draw.Fine, Width: 0.2, Dash: []float64{2, 1.5}}, draw.Point{X: x, Y: c.y}, draw.Point{X: x, Y: bottom})
@@ -166,7 +296,12 @@ func lay(st Stamp, number int, s *sheet.Sheet) []laid {
 					cols[i].h = balanced
 				}
 			}
-			side, _ = flow(p.scene, cols, side)
+			side, y = flow(p.scene, cols, side)
+		}
+		if !beside && !(first && withMargin) && !cards(s) {
+			p.low = y
+		} else if end < bottom {
+			p.low = end
 		}
 		out = append(out, p)
 	}
@@ -198,7 +333,7 @@ func bodyBlocks(s *sheet.Sheet, cw float64) []block {
 	}
 	for i, l := range s.Lists {
 		list := listBlocks(l, cw)
-		list[0].column = s.Columns > 1 && s.Columns == len(s.Lists) && len(s.Tables) == 0 && i > 0
+		list[0].column = cards(s) && i > 0
 		out = append(out, list...)
 	}
 	return out
@@ -227,13 +362,49 @@ func shares(list []sheet.Figure) float64 {
 	return sum
 }
 
+// heights shares a height among figures by what they ask for, no less than their least where that can be.
+func heights(list []sheet.Figure, whole float64) []float64 {
+	out := make([]float64, len(list))
+	if short := leastOf(list) / whole; short >= 1 { // all a little under their least
+		for i, f := range list {
+			out[i] = leastOf([]sheet.Figure{f})/short - 5
+		}
+		return out
+	}
+	held := make([]bool, len(list)) // to its least
+	for range list {
+		room, sum := whole, 0.0
+		for i, f := range list {
+			if held[i] {
+				room -= f.Least + 5
+			} else {
+				sum += f.Share
+			}
+		}
+		again := false
+		for i, f := range list {
+			if held[i] {
+				out[i] = f.Least
+				continue
+			}
+			out[i] = room*f.Share/sum - 5
+			if out[i] < f.Least {
+				held[i], again = true, true
+			}
+		}
+		if !again {
+			break
+		}
+	}
+	return out
+}
+
 // figures draws figures one under the other, by their shares of the height, and returns where they
 // end.
 func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
-	sum := shares(list)
-	whole := bottom - y
-	for _, f := range list {
-		high := whole*f.Share/sum - 5
+	all := heights(list, bottom-y)
+	for i, f := range list {
+		high := all[i]
 		p.scene.Layer("figure")
 		p.scene.Write(draw.Text{At: draw.Point{X: x, Y: y + 3}, Text: f.Title, Size: 3.1, Face: draw.Bold})
 		fig := f.Draw(w, high)
@@ -254,7 +425,7 @@ func figures(p *laid, list []sheet.Figure, x, y, w, bottom float64) float64 {
 func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene {
 	w, h := st.Paper.size()
 	s := draw.New(st.Build, w, h)
-	frame(s, w, h, true)
+	frame(s, edge, h-edge-foot, w, h, true)
 	x := edge + 10.0
 	s.Layer("title")
 	y := edge + 26
@@ -296,7 +467,7 @@ func cover(st Stamp, sheets []sheet.Sheet, starts []int, total int) *draw.Scene 
 	side = append(side, heading("What needs a mend", width)...)
 	n := 0
 	for i := range sheets {
-		for _, v := range sheets[i].Verdicts {
+		for _, v := range sheet.Beside(sheets[i].Verdicts) {
 			if v.Heavy {
 				n++
 				side = append(side, lines(draw.Text{Size: 2.8}, width, 3.7, 1.2, fmt.Sprintf("Sheet %d, mark %d: %s. %s.", i+1, v.Mark, v.Title, v.Figure))...)

@@ -45,7 +45,7 @@ func Cards(looseEdge string) sheet.Sheet {
 
 // Papers returns the sheet of what to ask, of whom, and what to keep. It is general and no legal advice.
 func Papers() sheet.Sheet {
-	return sheet.Sheet{Key: "papers", Title: "Papers to ask about", Columns: 3,
+	return sheet.Sheet{Key: "papers", Title: "Papers to ask about", Columns: 4,
 		Lead: "Questions to put in writing before the first hole or the first strip of tape, and what to keep. Rules differ by country; this is no legal advice.",
 		Lists: []sheet.List{
 			{Title: "Insurer", Tick: true, Lines: []string{

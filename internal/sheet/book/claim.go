@@ -1,7 +1,6 @@
 package book
 
 import (
-	"fmt"
 	"io"
 
 	"noonmark/internal/sheet/draw"
@@ -21,24 +20,13 @@ func Packet(w io.Writer, st Stamp, title string, sheets []sheet.Sheet) error {
 
 // PacketPages returns the pages of a packet as scenes, numbered through.
 func PacketPages(st Stamp, sheets []sheet.Sheet) []*draw.Scene {
-	var all [][]laid
-	total := 0
+	var all []laid
 	for i := range sheets {
-		all = append(all, lay(st, i+1, &sheets[i]))
-		total += len(all[i])
+		all = append(all, layOn(st, i+1, &sheets[i], nil)...)
 	}
-	w, h := st.Paper.size()
 	var out []*draw.Scene
-	for i, pages := range all {
-		for k, p := range pages {
-			name := fmt.Sprintf("%d %s", i+1, sheets[i].Title)
-			if k > 0 {
-				name += ", continued"
-			}
-			titleBlock(p.scene, st, w, h, name, p.scale, len(out)+1, total)
-			p.scene.Title = name
-			out = append(out, p.scene)
-		}
+	for i := range all {
+		out = append(out, all[i].finish(st, i+1, len(all)))
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package book
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,11 +58,16 @@ type block struct {
 // laid is a page being filled.
 type laid struct {
 	scene *draw.Scene
+	name  string
 	scale string
+	low   float64 // where its print ends, when the whole width under it is free; 0: nothing goes under it
 }
 
 // column is where blocks go.
 type column struct{ x, y, w, h float64 }
+
+// stub is the height under which a column takes nothing that does not stay together in it.
+const stub = 60.0
 
 // flow puts blocks into columns and returns those that found no place, and the lowest place used. Without a
 // scene it only measures.
@@ -78,7 +84,7 @@ func flow(s *draw.Scene, columns []column, blocks []block) (rest []block, low fl
 			for k := 0; k+1 < len(blocks) && blocks[k].keep; k++ {
 				need += blocks[k+1].high
 			}
-			if n > 0 && (b.column || y+need > c.y+c.h+0.01) {
+			if full := y+need > c.y+c.h+0.01; n > 0 && (b.column || full) || full && c.h < stub {
 				break
 			}
 			if n == 0 && b.head != nil {
@@ -164,8 +170,11 @@ func listBlocks(l sheet.List, width float64) []block {
 		if small {
 			size, after = 2.5, 0.9
 		}
-		if l.Tick {
+		switch {
+		case l.Tick && width > 70:
 			size = 3.4
+		case l.Tick:
+			after = 0.8
 		}
 		b := lines(draw.Text{At: draw.Point{X: indent}, Size: size}, width-indent, size+0.8, after, text)
 		if l.Tick && len(b) > 0 {
@@ -178,10 +187,13 @@ func listBlocks(l sheet.List, width float64) []block {
 		out = append(out, b...)
 	}
 	if len(out) > 0 {
-		out[len(out)-1].high += 2.4
+		out[len(out)-1].high += 1.8
 	}
 	return out
 }
+
+// small is how many rows stay together in one column.
+const small = 5
 
 // tableBlocks sets a table: columns as wide as they need, the widest wrapped until all fit.
 func tableBlocks(t sheet.Table, width float64) []block {
@@ -219,21 +231,20 @@ func tableBlocks(t sheet.Table, width float64) []block {
 		}
 		return w
 	}
-	if t.Fine && sum() > room { // the longest text gets what the others leave
-		widest := 0
-		for c := range wide {
-			if wide[c] > wide[widest] {
-				widest = c
+	if t.Fine && sum() > room {
+		least := make([]float64, n) // the longest word
+		for c, h := range t.Head {
+			least[c] = draw.Width(draw.Bold, size, h)
+			for _, r := range t.Rows {
+				if right[c] { // figures and their units stay together
+					least[c] = max(least[c], min(20, draw.Width(face(c), size, r[c])))
+				}
+				for word := range strings.FieldsSeq(r[c]) {
+					least[c] = max(least[c], draw.Width(face(c), size, word))
+				}
 			}
 		}
-		rest := room - gap*float64(n-1)
-		for c := range wide {
-			if c != widest {
-				wide[c] = min(wide[c], 0.19*room)
-				rest -= wide[c]
-			}
-		}
-		wide[widest] = max(20, rest)
+		wide = shared(t, wide, least, sum()-room, func(c int, width float64, text string) int { return len(draw.Wrap(face(c), size, width+0.05, text)) })
 	}
 	for over := sum() - room; over > 0.01; over = sum() - room {
 		widest, next := 0, 0.0
@@ -261,7 +272,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			cells = append(cells, l)
 			most = max(most, len(l))
 		}
-		return block{high: leading*float64(most) + 0.9, draw: func(s *draw.Scene, x, y float64) {
+		return block{high: leading*float64(most) + 0.7, draw: func(s *draw.Scene, x, y float64) {
 			at := x
 			for c := range n {
 				for k, l := range cells[c] {
@@ -276,7 +287,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			if bars {
 				s.Rect(draw.Style{Stroke: draw.Line, Width: 0.2, Fill: draw.SunPale}, draw.Point{X: at, Y: y + 0.5}, math.Max(0.2, bar*min(1, math.Abs(share))), 2.2)
 			}
-			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.1}, draw.Point{X: x, Y: y + leading*float64(most) + 0.5}, draw.Point{X: x + width, Y: y + leading*float64(most) + 0.5})
+			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.1}, draw.Point{X: x, Y: y + leading*float64(most) + 0.4}, draw.Point{X: x + width, Y: y + leading*float64(most) + 0.4})
 		}}
 	}
 	bold := func(int) draw.Face { return draw.Bold }
@@ -292,14 +303,60 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			share = t.Shares[i]
 		}
 		b := place(r, face, share, t.Shares != nil)
+		b.keep = len(t.Rows) <= small && i < len(t.Rows)-1
 		b.head = &top
 		if i == 0 || strings.Join(t.Head, "") == "" {
 			b.head = nil
 		}
 		out = append(out, b)
 	}
-	out[len(out)-1].high += 2.6
+	out[len(out)-1].high += 2.2
 	return out
+}
+
+// shared takes from columns what they are too wide together, a millimetre at a time and each time where it
+// makes the fewest lines, from the widest among equals; none gets under its least.
+func shared(t sheet.Table, wide, least []float64, over float64, lines func(c int, width float64, text string) int) []float64 {
+	wide = slices.Clone(wide)
+	rows := func(c int, width float64) []int {
+		out := make([]int, len(t.Rows))
+		for i, r := range t.Rows {
+			out[i] = lines(c, width, r[c])
+		}
+		return out
+	}
+	now := make([][]int, len(wide))
+	next := make([][]int, len(wide))
+	for c := range wide {
+		now[c], next[c] = rows(c, wide[c]), rows(c, wide[c]-1)
+	}
+	for ; over > 0.01; over-- {
+		best, cost := -1, 0
+		for c := range wide {
+			if wide[c]-1 < least[c] {
+				continue
+			}
+			sum := 0
+			for i := range t.Rows {
+				most := next[c][i]
+				for k := range wide {
+					if k != c {
+						most = max(most, now[k][i])
+					}
+				}
+				sum += most
+			}
+			if best < 0 || sum < cost || sum == cost && wide[c] > wide[best] {
+				best, cost = c, sum
+			}
+		}
+		if best < 0 {
+			break
+		}
+		wide[best]--
+		now[best], next[best] = next[best], rows(best, wide[best]-1)
+	}
+	return wide
 }
 
 // marginBlocks sets what stands beside a drawing: values, verdicts with what fails first, cautions, notes.
@@ -383,12 +440,16 @@ func verdictBlocks(v sheet.Verdict, width float64) []block {
 	return first
 }
 
-// frame draws the frame, the head and, when wanted, the margin's ground.
-func frame(s *draw.Scene, w, h float64, withMargin bool) {
+// frame draws the ground of the margin, when wanted, between two heights, and on a page's first sheet the frame
+// and the foot.
+func frame(s *draw.Scene, top, bottom, w, h float64, withMargin bool) {
 	s.Layer("frame")
 	if withMargin {
-		s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: w - edge - margin, Y: edge}, margin, h-2*edge-foot)
-		s.Path(draw.Style{Stroke: draw.Line, Width: 0.2}, draw.Point{X: w - edge - margin, Y: edge}, draw.Point{X: w - edge - margin, Y: h - edge - foot})
+		s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: w - edge - margin, Y: top}, margin, bottom-top)
+		s.Path(draw.Style{Stroke: draw.Line, Width: 0.2}, draw.Point{X: w - edge - margin, Y: top}, draw.Point{X: w - edge - margin, Y: bottom})
+	}
+	if top > edge {
+		return
 	}
 	s.Rect(draw.Style{Fill: draw.Paper}, draw.Point{X: edge, Y: h - edge - foot}, w-2*edge, foot)
 	s.Rect(draw.Style{Stroke: draw.Line, Width: 0.45}, draw.Point{X: edge, Y: edge}, w-2*edge, h-2*edge)

@@ -283,7 +283,7 @@ func scaleBar(s *draw.Scene, at draw.Point) {
 func mapPage(st Stamp, b *build.Build, p *pattern, t tiling, empty map[[2]int]bool, c Cut) *draw.Scene {
 	pw, ph := st.Paper.size()
 	s := draw.New("template, map of the tiles", pw, ph)
-	frame(s, pw, ph, true)
+	frame(s, edge, ph-edge-foot, pw, ph, true)
 	field := pw - 2*edge - margin
 	scale := draw.ScaleFor(quantity.Length(t.w*float64(t.cols)/1000), quantity.Length(t.h*float64(t.rows)/1000), field-16, ph-2*edge-foot-34)
 	f := 1 / float64(scale)

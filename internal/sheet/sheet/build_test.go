@@ -35,6 +35,7 @@ func van(t testing.TB) *build.Build {
 	}
 	var lights [24]quantity.Power
 	lights[20], lights[21] = 8*quantity.Watt, 8*quantity.Watt
+	mount := build.Mount{Adhesive: "factory film", Thickness: 0.4 * quantity.Millimetre, Share: 0.9, Primer: true, Coverage: 15 * quantity.SquareMetre, Coats: 1, Container: 100 * quantity.Millilitre, Cover: "tape", CoverOn: 10 * quantity.Millimetre}
 	return &build.Build{
 		Name: "test van", Currency: "EUR",
 		Surfaces:  []build.Surface{{Name: "lid", Outline: box(0, 0, 2.1, 1.35), Height: 2 * quantity.Metre, HasHinge: true, Hinge: build.Front, Skin: "painted aluminium"}},
@@ -57,7 +58,8 @@ func van(t testing.TB) *build.Build {
 			DischargeEfficiency: 98 * quantity.Percent, MaxChargeCurrent: 50 * quantity.Ampere, MaxDischargeCurrent: 100 * quantity.Ampere, TimeConstant: 3 * time.Hour},
 		Loads: []build.Load{{Name: "lights", Watts: lights, Months: all, Parked: true},
 			{Name: "fridge", Kind: build.Fridge, Months: all, Parked: true, Driving: true, Fridge: build.FridgeLoad{DayAt25C: 300 * quantity.WattHour, Rise: 3 * quantity.OneKelvin, Running: 45 * quantity.Watt}}},
-		Trip: build.Trip{Albedo: 20 * quantity.Percent, Legs: []build.Leg{{From: from, Until: from.AddDate(0, 0, 4), Place: at, Posture: 1, Heading: 180 * quantity.Degree}}},
+		Mounting: build.Mounting{TopSpeed: 110 * quantity.KilometrePerHour, Mounts: []build.Mount{mount, mount}},
+		Trip:     build.Trip{Albedo: 20 * quantity.Percent, Legs: []build.Leg{{From: from, Until: from.AddDate(0, 0, 4), Place: at, Posture: 1, Heading: 180 * quantity.Degree}}},
 	}
 }
 

@@ -1,24 +1,37 @@
 package sheet
 
 import (
-	"noonmark/internal/answer/parts"
+	"strings"
+
+	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/build/build"
 	"noonmark/internal/sheet/draw"
 )
 
-// bondTable lists what each module's bond takes.
+// bondTable lists what the bonds of modules that take alike need, each.
 func bondTable(j Job) Table {
-	t := Table{Title: "What the bonds take", Head: []string{"module", "held", "area", "edge", "25 mm tape", "for its weight at least", "primer"}, Right: []int{2, 3, 4, 5, 6}}
+	t := Table{Title: "What the bonds take, each module", Head: []string{"modules", "held", "adhesive", "area", "25 mm tape", "for its mass at least", "primer"}, Right: []int{3, 4, 5, 6}}
 	st := style(j.Build)
-	for _, o := range parts.Bonds(j.Build) {
-		tape, least, primer := "–", "–", "–"
+	seen := map[string]int{}
+	for _, o := range dayplan.Bonds(j.Build) {
+		tape, primer := "whole face", "–"
 		if o.Tape > 0 {
-			tape, least = o.Tape.Text(st), o.Least.Text(st)
+			tape = o.Tape.Text(st)
 		}
-		if o.Primer > 0 {
-			primer = o.Primer.Text(st)
+		if o.PrimerMost > 0 {
+			primer = o.PrimerMost.Text(st)
+			if o.Porous {
+				primer = o.PrimerLeast.Text(st) + " to " + primer
+			}
 		}
-		t.Rows = append(t.Rows, []string{o.Module, o.Holding, o.Area.Text(st), o.Around.Text(st), tape, least, primer})
+		row := []string{o.Module, holding(o.Attachment), o.Adhesive, o.Area.Text(st), tape, o.Least.Text(st), primer}
+		key := strings.Join(row[1:], "|")
+		if at, ok := seen[key]; ok {
+			t.Rows[at][0] += ", " + o.Module
+			continue
+		}
+		seen[key] = len(t.Rows)
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }

@@ -109,12 +109,11 @@ func Mounting(j Job) Sheet {
 			kinds = append(kinds, m.Attachment)
 		}
 	}
-	s.Figures = []Figure{{Title: "Section through the mounting, not to scale", Share: 0.4, Draw: func(w, h float64) *draw.Scene { return layers(kinds, w, h) }}}
-	s.Tables = append([]Table{bondTable(j)}, ruleTables(s.Verdicts)...)
+	s.Figures = []Figure{{Title: "Section through the mounting, not to scale", Share: 0.16 + 0.12*float64(len(kinds)), Least: 8 + 30*float64(len(kinds)), Draw: func(w, h float64) *draw.Scene { return layers(kinds, w, h) }}}
+	s.Tables = append([]Table{bondTable(j)}, unknowns(s.Verdicts)...)
 	s.Lead = count(s.Verdicts)
 	if len(s.Verdicts) == 0 {
 		s.Lead = "No mounting rule was applied to this build: what is below is what the bond takes, and not whether it holds."
-		s.Tables = s.Tables[:1]
 	}
 	area := 0.0
 	for i := range b.Modules {

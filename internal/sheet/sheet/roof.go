@@ -47,8 +47,8 @@ func Roof(j Job) Sheet {
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
 		s.Figures = append(s.Figures,
-			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
-			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
+			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Least: 60, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
+			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Least: 22, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
 	s.Values = []Value{{"modules", fmt.Sprintf("%d, %s W", len(b.Modules), whole(power))}, {"mass of the modules", quantity.Mass(mass).Text(st)}}
@@ -87,7 +87,7 @@ func Roof(j Job) Sheet {
 			s.Values = append(s.Values, Value{r[0] + ", from front and left", r[2] + ", " + r[3]})
 		}
 	}
-	s.Tables = append(s.Tables, ruleTables(s.Verdicts)...)
+	s.Tables = append(s.Tables, unknowns(s.Verdicts)...)
 	s.Lead = fmt.Sprintf("%d modules, %s W and %s, on the %s. %s", len(b.Modules), whole(power), quantity.Mass(mass).Text(st), surfaceNames(b, surfaces), count(s.Verdicts))
 	s.Notes = []string{"Dimensions in " + unitOf(b) + ", from the front left corner. Check them on the vehicle before you cut: roofs are seldom square.",
 		"Cables are drawn to where they would leave the roof: the build gives their length and not their way.",
@@ -390,6 +390,9 @@ func crossings(b *build.Build, surface int, v view, y float64) int {
 func marks(s *draw.Scene, b *build.Build, surface int, verdicts []Verdict, v view) {
 	taken := map[string]int{}
 	for _, d := range verdicts {
+		if d.Mark == 0 {
+			continue
+		}
 		words := " " + d.subject + " "
 		at, name := draw.Point{}, ""
 		for i := range b.Modules {

@@ -12,9 +12,12 @@ import (
 	"strings"
 
 	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/parts"
+	"noonmark/internal/answer/shading"
+	"noonmark/internal/base/cite"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/sheet/draw"
@@ -44,6 +47,7 @@ type Value struct{ Name, Text string }
 type Figure struct {
 	Title string
 	Share float64 // of a page's height, 0 to 1
+	Least float64 // height it needs, mm; 0: little
 	Draw  func(width, height float64) *draw.Scene
 }
 
@@ -76,6 +80,7 @@ type Verdict struct {
 	Mark    int    // its number on the drawing; 0: none
 	rule    string // "cold-voltage"
 	subject string
+	finding check.Finding
 }
 
 // Assumption is a value the user did not give.
@@ -89,72 +94,20 @@ type Job struct {
 	Findings []check.Finding
 	Assumed  []Assumption
 	Climate  string // whom to thank for the weather
+	Day      *dayplan.Plan
+	NoDay    string // why Day is nil
+	Shade    *shading.Answer
+	NoShade  string // why Shade is nil
 }
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Sun(j), Wiring(j), Mounting(j), Trip(j), Parts(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "sun", "wiring", "mounting", "trip", "parts", "basis"}
-}
-
-// rooms say on which sheet a finding stands, by a word of its name; the first that fits wins.
-var rooms = []struct{ word, key string }{
-	{"night", "trip"}, {"shortage", "trip"},
-	{"fuse", "wiring"}, {"voltage", "wiring"}, {"input-", "wiring"}, {"current", "wiring"}, {"drop", "wiring"}, {"ampacity", "wiring"}, {"connector", "wiring"},
-	{"disconnect", "wiring"}, {"polarity", "wiring"}, {"blocking", "wiring"}, {"loop", "wiring"}, {"start", "wiring"}, {"interrupt", "wiring"}, {"sixty", "wiring"},
-	{"60-v", "wiring"}, {"charge", "wiring"}, {"cable-support", "mounting"}, {"cable-entry", "mounting"}, {"cable", "wiring"}, {"conductor", "wiring"}, {"string", "wiring"}, {"mismatch", "wiring"},
-	{"uplift", "mounting"}, {"creep", "mounting"}, {"unzip", "mounting"}, {"tape", "mounting"}, {"skin", "mounting"}, {"bond", "mounting"}, {"adhes", "mounting"},
-	{"service", "mounting"}, {"fasten", "mounting"}, {"movement", "mounting"}, {"fabric", "mounting"}, {"porosity", "mounting"}, {"entry", "mounting"},
-	{"condens", "mounting"}, {"secur", "mounting"}, {"front-edge", "mounting"}, {"cover", "mounting"}, {"peel", "mounting"}, {"thread", "mounting"}, {"seam", "mounting"}, {"mount", "mounting"},
-	{"roof", "roof"}, {"rack", "roof"}, {"exit", "roof"}, {"fit", "roof"}, {"gap", "roof"}, {"height", "roof"}, {"mass", "roof"}, {"strut", "roof"}, {"span", "roof"}, {"edge", "roof"}, {"walk", "roof"},
-	{"load", "roof"}, {"camber", "roof"}, {"bend", "roof"}, {"centre", "roof"}, {"outline", "roof"}, {"expansion", "roof"}, {"hinge", "roof"}, {"lid", "roof"}, {"keep", "roof"},
-}
-
-// SheetOf returns the key of the sheet a finding of the given name stands on: mounting when no word of it
-// is known, so that no finding is lost.
-func SheetOf(id string) string {
-	id = strings.ToLower(id)
-	for _, r := range rooms {
-		if strings.Contains(id, r.word) {
-			return r.key
-		}
-	}
-	return "mounting"
-}
-
-// verdictWords are a verdict as printed.
-var verdictWords = map[check.Verdict]string{check.Pass: "within the stated rule", check.Warn: "close", check.Fail: "fails", check.Unknown: "unknown"}
-
-// verdicts returns the findings of a sheet, what fails first. Marks number those that fail, are close or
-// unknown, then the rest.
-func (j *Job) verdicts(key string) []Verdict {
-	var out []Verdict
-	for _, v := range []check.Verdict{check.Fail, check.Warn, check.Unknown, check.Pass} {
-		for _, f := range j.Findings {
-			if f.Verdict != v || SheetOf(f.ID) != key {
-				continue
-			}
-			figure := figureOf(f)
-			if v == check.Unknown {
-				figure = ""
-			}
-			out = append(out, Verdict{Word: verdictWords[v], Heavy: v == check.Fail, Title: strings.ReplaceAll(f.ID, "-", " ") + ", " + f.Subject,
-				Figure: figure, Reason: f.Reason, Source: f.Source.String(), Mark: len(out) + 1, rule: f.ID, subject: f.Subject})
-		}
-	}
-	return out
-}
-
-func figureOf(f check.Finding) string {
-	unit := f.Unit
-	if unit != "" {
-		unit = " " + unit
-	}
-	return number(f.Value, 3) + unit + ", limit " + number(f.Limit, 4) + unit
+	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
@@ -217,95 +170,6 @@ func unitOf(b *build.Build) string {
 	return "mm"
 }
 
-// sourcesOf gathers the sources of verdicts, each once.
-func sourcesOf(list []Verdict) []string {
-	var out []string
-	for _, v := range list {
-		if v.Source != "" && !slices.Contains(out, v.Source) {
-			out = append(out, v.Source)
-		}
-	}
-	return out
-}
-
-// ruleTables returns the findings that hold their rules, and those that lack a figure, as tables for paper:
-// what fails or is close stands beside the drawing. Findings that say the same of several things share a row.
-func ruleTables(list []Verdict) []Table {
-	var out []Table
-	for _, word := range []string{verdictWords[check.Unknown], verdictWords[check.Pass]} {
-		t := Table{Title: "Unknown: what to find out", Head: []string{"mark", "rule", "figure", "reason [source]"}, Fine: true}
-		if word == verdictWords[check.Pass] {
-			t.Title = "Within the stated rule"
-		}
-		same := map[[4]string]int{}
-		for _, v := range list {
-			if v.Word != word {
-				continue
-			}
-			key := [4]string{v.rule, v.Figure, v.Reason, v.Source}
-			if at, ok := same[key]; ok {
-				t.Rows[at][0] += ", " + fmt.Sprint(v.Mark)
-				t.Rows[at][1] += ", " + v.subject
-				continue
-			}
-			same[key] = len(t.Rows)
-			t.Rows = append(t.Rows, []string{fmt.Sprint(v.Mark), v.Title, v.Figure, v.Reason + " [" + v.Source + "]"})
-		}
-		if len(t.Rows) > 0 {
-			out = append(out, t)
-		}
-	}
-	return out
-}
-
-// Beside returns the verdicts that stand beside the drawing: those that fail or are close. Those that say the
-// same of several things are one, with every subject and mark.
-func Beside(list []Verdict) []Verdict {
-	var out []Verdict
-	same := map[[4]string]int{}
-	for _, v := range list {
-		if v.InTable() {
-			continue
-		}
-		key := [4]string{v.rule + v.Word, v.Figure, v.Reason, v.Source}
-		at, ok := same[key]
-		if !ok || v.rule == "" {
-			same[key] = len(out)
-			out = append(out, v)
-			continue
-		}
-		out[at].Title += fmt.Sprintf(", %s (mark %d)", v.subject, v.Mark)
-	}
-	return out
-}
-
-// InTable reports whether the verdict stands in a table of rules rather than beside the drawing.
-func (v Verdict) InTable() bool {
-	return v.Word == verdictWords[check.Pass] || v.Word == verdictWords[check.Unknown]
-}
-
-// count says how many verdicts fail, are close and unknown, as a sentence.
-func count(list []Verdict) string {
-	if len(list) == 0 {
-		return "No rule was applied here."
-	}
-	n := map[string]int{}
-	for _, v := range list {
-		n[v.Word]++
-	}
-	var words []string
-	for _, w := range []string{"fails", "close", "unknown", "within the stated rule"} {
-		if n[w] > 0 {
-			if w == "fails" && n[w] > 1 {
-				words = append(words, fmt.Sprintf("%d fail", n[w]))
-				continue
-			}
-			words = append(words, fmt.Sprintf("%d %s", n[w], w))
-		}
-	}
-	return fmt.Sprintf("Of %d rules %s.", len(list), strings.Join(words, ", "))
-}
-
 // Parts returns the sheet of what to buy and to cut.
 func Parts(j Job) Sheet {
 	list := parts.Of(j.Build)
@@ -314,7 +178,7 @@ func Parts(j Job) Sheet {
 	for _, p := range list {
 		if p.Group != group {
 			group = p.Group
-			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"", ""}, Right: []int{0}})
+			s.Tables = append(s.Tables, Table{Title: "Parts: " + string(group), Head: []string{"", ""}, Right: []int{0}, Fine: true})
 		}
 		t := &s.Tables[len(s.Tables)-1]
 		note := p.Note
@@ -327,7 +191,7 @@ func Parts(j Job) Sheet {
 		}
 		t.Rows = append(t.Rows, []string{p.Count, name})
 	}
-	cuts := Table{Title: "Cut list", Head: []string{"run", "pole", "size", "along run", "loops, ends", "cut"}, Right: []int{3, 4, 5}}
+	cuts := Table{Title: "Cut list", Head: []string{"run", "pole", "size", "along run", "loops, ends", "cut"}, Right: []int{3, 4, 5}, Fine: true}
 	metres := 0.0
 	for _, c := range parts.Cuts(j.Build) {
 		metres += c.Length.Metres()
@@ -350,27 +214,50 @@ func Parts(j Job) Sheet {
 // Basis returns the sheet of what was assumed and where rules come from.
 func Basis(j Job) Sheet {
 	s := Sheet{Key: "basis", Title: "What this rests on", Columns: 4}
-	t := List{Title: "Assumed, because it was not given"}
+	t := List{Title: "Assumed, by source"}
+	var order []string
+	by := map[string][]string{}
 	for _, a := range j.Assumed {
-		why := a.Why
-		if a.Source != "" {
-			why += " [" + a.Source + "]"
+		source := a.Source
+		if source == "" {
+			source = "the program's own"
 		}
-		t.Lines = append(t.Lines, a.What+": "+a.Value+". "+why)
+		if by[source] == nil {
+			order = append(order, source)
+		}
+		text := a.What + ": " + a.Value
+		if a.Why != "" {
+			text += " (" + a.Why + ")"
+		}
+		by[source] = append(by[source], text)
+	}
+	for _, source := range order {
+		t.Lines = append(t.Lines, upper(source)+". "+strings.Join(by[source], "; ")+".")
 	}
 	if len(t.Lines) > 0 {
 		s.Lists = append(s.Lists, t)
 	}
+	standings := map[cite.Standing][]string{}
 	var sources []string
 	for _, f := range j.Findings {
 		if c := f.Source.String(); !slices.Contains(sources, c) {
 			sources = append(sources, c)
+			bare := cite.Source{Title: f.Source.Title, Where: f.Source.Where}
+			standings[f.Source.Standing] = append(standings[f.Source.Standing], bare.String())
 		}
 	}
 	slices.Sort(sources)
+	rules := List{Title: "Sources of the rules and the weather", Why: "A limit from a code is a figure with its clause: check the edition in force where you are."}
+	for _, standing := range []cite.Standing{cite.LookedUp, cite.FromMemory, cite.CommonPractice, cite.Judgement} {
+		if list := standings[standing]; len(list) > 0 {
+			slices.Sort(list)
+			word := standing.String()
+			rules.Lines = append(rules.Lines, strings.ToUpper(word[:1])+word[1:]+": "+strings.Join(list, "; ")+".")
+		}
+	}
+	rules.Lines = append(rules.Lines, j.Climate)
 	sources = append(sources, j.Climate)
-	s.Lists = append(s.Lists, List{Title: "Sources of the rules and the weather", Lines: sources,
-		Why: "A limit from a code is a figure with its clause: check the edition in force where you are."})
+	s.Lists = append(s.Lists, rules)
 	s.Sources = sources
 	s.Lead = fmt.Sprintf("%d values were assumed. Replace the one that matters most first: the figure it drives says how much.", len(j.Assumed))
 	s.Lists = append(s.Lists, List{Title: "Notes", Lines: append(cautionsOf("basis"), "A source marked from memory was not looked up again: hold your own figure over it.",

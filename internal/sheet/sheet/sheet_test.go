@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"noonmark/internal/answer/check"
+	"noonmark/internal/base/cite"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
@@ -26,7 +27,11 @@ func TestFindingsHaveASheet(t *testing.T) {
 			if i > 0 && v.Heavy && !s.Verdicts[i-1].Heavy {
 				t.Errorf("%s: %s fails and stands after one that does not", s.Key, v.Title)
 			}
-			if v.Mark != i+1 {
+			want := i + 1
+			if v.Word == verdictWords[check.Pass] {
+				want = 0
+			}
+			if v.Mark != want {
 				t.Errorf("%s: mark %d at place %d", s.Key, v.Mark, i+1)
 			}
 			if strings.Contains(strings.ToLower(v.Word), "safe") {
@@ -42,6 +47,22 @@ func TestFindingsHaveASheet(t *testing.T) {
 		if got := SheetOf(id); got != want {
 			t.Errorf("%s stands on %s, want %s", id, got, want)
 		}
+	}
+}
+
+// The table of what holds has a row for each rule and source, with every subject, and the ends of its figures.
+func TestRulesThatHold(t *testing.T) {
+	source := cite.Source{Title: "EN 1, annex B, note 3", Where: "6.3.1", Standing: cite.FromMemory}
+	j := Job{Findings: []check.Finding{
+		{ID: "edge-gap", Subject: "module A", Value: 12.04, Limit: 6.5, Unit: "mm", Source: source}, {ID: "edge-gap", Subject: "module B", Value: 35, Limit: 6.5, Unit: "mm", Source: source},
+		{ID: "edge-gap", Subject: "module C", Verdict: check.Fail, Value: 1, Limit: 6.5, Unit: "mm", Source: source}, {ID: "height", Subject: "ferry", Value: 2.1, Limit: 2.5, Unit: "m", Source: cite.Source{Title: "tape measure"}}}}
+	rows := Rules(j).Tables[0].Rows
+	want := [][]string{{"edge gap", "module A, B", "12 to 35 mm", "6.5 mm", "EN 1, 6.3.1 (memory)"}, {"height", "ferry", "2.1 m", "2.5 m", "tape measure"}}
+	if len(rows) != 2 || !slices.Equal(rows[0], want[0]) || !slices.Equal(rows[1], want[1]) {
+		t.Errorf("got %q", rows)
+	}
+	if s := Rules(Job{}); len(s.Tables) != 0 || s.Lead == "" {
+		t.Errorf("nothing holds: %+v", s)
 	}
 }
 

@@ -4,10 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
-	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/base/shape"
 	"noonmark/internal/build/build"
@@ -16,10 +14,10 @@ import (
 	"noonmark/internal/sheet/draw"
 )
 
-// Sun returns the sheet of the sun and the shadows of one clear day: the middle of the longest stay.
-func Sun(j Job) Sheet {
+// sunny adds the sun and the shadows of one clear day, the middle of the longest stay, to the sheet of shade, and
+// returns where that is, in words; "" when no stay is in the trip.
+func sunny(j Job, s *Sheet) string {
 	b := j.Build
-	s := Sheet{Key: "sun", Title: "Sun and shade", Verdicts: j.verdicts("sun"), Cautions: cautionsOf("sun")}
 	leg := -1
 	for i := range b.Trip.Legs {
 		l := &b.Trip.Legs[i]
@@ -29,8 +27,7 @@ func Sun(j Job) Sheet {
 	}
 	surfaces := used(b)
 	if leg < 0 || len(surfaces) == 0 {
-		s.Lead = "No stay is in the trip, so there is no day to draw."
-		return s
+		return ""
 	}
 	l := &b.Trip.Legs[leg]
 	surface := surfaces[0]
@@ -39,7 +36,7 @@ func Sun(j Job) Sheet {
 	if l.HeadingFree {
 		facing = "front to the north, for want of a heading"
 		d.heading = 0
-		s.Notes = append(s.Notes, "The heading is free on this stay: the drawing takes the front to the north, the forecast takes every heading alike.")
+		s.Notes = append(s.Notes, "The heading is free on this stay: the shadows of the day take the front to the north, the year and the forecast every heading alike.")
 	}
 	site := sun.Site{Latitude: l.Place.Latitude, Longitude: l.Place.Longitude, Elevation: l.Place.Elevation}
 	light := sun.DayOf(d.day, site)
@@ -47,42 +44,17 @@ func Sun(j Job) Sheet {
 	if l.Posture >= 0 && l.Posture < len(b.Postures) {
 		posture = b.Postures[l.Posture].Name
 	}
-	where := fmt.Sprintf("%s, %s, %s, %s", l.Place.Name, d.day.Format("2 January"), posture, facing)
-	s.Lead = where + ". Shadows as the obstacles' outlines and heights cast them; trees and houses are left out."
-	s.Figures = []Figure{
-		{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.73, Draw: d.shadows},
-		{Title: "Light on the modules' plane, clear day", Share: 0.25, Draw: d.hours},
-	}
+	s.Figures = append(s.Figures,
+		Figure{Title: "Shadows on the " + b.Surfaces[surface].Name + " through a clear day", Share: 0.24, Least: 28, Draw: d.shadows},
+		Figure{Title: "Light on the modules' plane, clear day", Share: 0.16, Least: 27, Draw: d.hours})
 	clock := func(t time.Time) string {
 		if t.IsZero() {
 			return "none"
 		}
 		return t.In(l.Place.Zone).Format("15:04")
 	}
-	s.Values = []Value{{"rise", clock(light.Rise)}, {"noon", clock(light.Transit)}, {"set", clock(light.Set)},
-		{"sun at noon, up", number(sun.At(light.Transit, site).Elevation().Degrees(), 3) + "°"}}
-	t := Table{Title: "Share of each module in shadow", Head: []string{"module"}}
-	hours := d.sampled()
-	for k, h := range hours {
-		t.Head = append(t.Head, d.clock(h))
-		t.Right = append(t.Right, k+1)
-	}
-	for i := range b.Modules {
-		if b.Modules[i].Surface != surface {
-			continue
-		}
-		row := []string{b.Modules[i].Name}
-		for _, h := range hours {
-			row = append(row, whole(100*d.shaded(i, h))+" %")
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	s.Tables = []Table{t}
-	s.Notes = append(s.Notes, "A shadow on a few cells of a bypass group can cost the whole group: the share in shadow is not the share lost.")
-	if !slices.ContainsFunc(j.Forecast.Ledger, func(e forecast.Entry) bool { return strings.Contains(e.Item.String(), "shad") }) {
-		s.Notes = append(s.Notes, "The ledger has no line for these shadows: the harvest of the trip sheet is without them.")
-	}
-	return s
+	s.Values = append(s.Values, Value{"the day: sun up, down", clock(light.Rise) + ", " + clock(light.Set)}, Value{"noon, sun up by", clock(light.Transit) + ", " + number(sun.At(light.Transit, site).Elevation().Degrees(), 3) + "°"})
+	return fmt.Sprintf("%s, %s, %s, %s", l.Place.Name, d.day.Format("2 January"), posture, facing)
 }
 
 // sunnyDay is a clear day on a surface.
@@ -274,6 +246,21 @@ func (d *sunnyDay) shaded(module int, t time.Time) float64 {
 	return float64(dark) / 1800
 }
 
+// least says how much of a module is in shadow: of the least shaded and of the most.
+func (d *sunnyDay) least(t time.Time) string {
+	low, high := 1.0, 0.0
+	for i := range d.b.Modules {
+		if d.b.Modules[i].Surface == d.surface {
+			q := d.shaded(i, t)
+			low, high = min(low, q), max(high, q)
+		}
+	}
+	if whole(100*low) == whole(100*high) {
+		return whole(100*high) + " % shaded"
+	}
+	return whole(100*low) + " to " + whole(100*high) + " % shaded"
+}
+
 // shadows draws the surface six times through the day.
 func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 	f := &d.b.Surfaces[d.surface]
@@ -285,12 +272,20 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		s.Text = "The sun does not rise long enough on this day."
 		return s
 	}
-	cw, ch := width/3, height/2
-	scale := draw.ScaleFor(high.X-low.X, high.Y-low.Y, cw-10, ch-13)
+	across := 3 // and two rows, or one row on a low box
+	if height < 0.3*width {
+		across = len(list)
+	}
+	cw, ch := width/float64(across), height/float64((len(list)+across-1)/across)
+	side, head := 10.0, 15.0
+	if across > 3 {
+		side, head = 9, 13
+	}
+	scale := draw.ScaleFor(high.X-low.X, high.Y-low.Y, cw-side, ch-head)
 	s.Scale = scale.String()
 	for n, t := range list {
 		w, h := scale.Of(high.X-low.X), scale.Of(high.Y-low.Y)
-		v := view{scale: scale, origin: low, at: draw.Point{X: cw*float64(n%3) + (cw-w)/2, Y: ch*float64(n/3) + 8 + (ch-9-h)/2}}
+		v := view{scale: scale, origin: low, at: draw.Point{X: cw*float64(n%across) + (cw-w)/2, Y: ch*float64(n/across) + 7 + max(0, (ch-12-h)/2)}}
 		s.Polygon(draw.Style{Stroke: draw.Line, Width: 0.35, Fill: draw.White}, v.points(f.Outline)...)
 		for i := range d.b.Modules {
 			if m := &d.b.Modules[i]; m.Surface == d.surface {
@@ -319,13 +314,18 @@ func (d *sunnyDay) shadows(width, height float64) *draw.Scene {
 		}
 		place := sun.At(t, d.site())
 		top := v.at.Y - 2.2
-		s.Write(draw.Text{At: draw.Point{X: v.at.X, Y: top}, Text: d.clock(t), Size: 3.2, Face: draw.Bold})
-		s.Write(draw.Text{At: draw.Point{X: v.at.X + 11, Y: top}, Text: fmt.Sprintf("sun %s° up, from %s°", whole(place.Elevation().Degrees()), whole(place.Azimuth.Degrees())), Size: 2.6, Ink: draw.Fine})
+		say, size := fmt.Sprintf("sun %s° up, from %s°", whole(place.Elevation().Degrees()), whole(place.Azimuth.Degrees())), 2.6
+		if across > 3 {
+			say, size = fmt.Sprintf("%s° up, from %s°", whole(place.Elevation().Degrees()), whole(place.Azimuth.Degrees())), 2.3
+		}
+		s.Write(draw.Text{At: draw.Point{X: cw*float64(n%across) + 1, Y: top}, Text: d.clock(t), Size: size + 0.6, Face: draw.Bold})
+		s.Write(draw.Text{At: draw.Point{X: cw*float64(n%across) + 2.6 + draw.Width(draw.Bold, size+0.6, d.clock(t)), Y: top}, Text: say, Size: size, Ink: draw.Fine})
+		s.Write(draw.Text{At: draw.Point{X: v.at.X + w/2, Y: v.at.Y + h + 3.4}, Text: d.least(t), Size: 2.3, Ink: draw.Fine, Anchor: draw.Middle})
 		x, y, _ := d.toward(t)
 		if r := math.Hypot(x, y); r > 1e-6 {
-			end := draw.Point{X: v.at.X + w + 5, Y: v.at.Y + h/2}
-			s.Circle(draw.Style{Fill: draw.Sun}, draw.Point{X: end.X + 2.8*x/r, Y: end.Y + 2.8*y/r}, 0.9)
-			s.Arrow(draw.Style{Stroke: draw.Sun, Width: 0.35}, draw.Point{X: end.X + 2*x/r, Y: end.Y + 2*y/r}, draw.Point{X: end.X - 2.8*x/r, Y: end.Y - 2.8*y/r})
+			end, reach := draw.Point{X: v.at.X + w + min(5, (cw-w)/2), Y: v.at.Y + h/2}, min(2.8, (cw-w)/2-0.7)
+			s.Circle(draw.Style{Fill: draw.Sun}, draw.Point{X: end.X + reach*x/r, Y: end.Y + reach*y/r}, 0.9)
+			s.Arrow(draw.Style{Stroke: draw.Sun, Width: 0.35}, draw.Point{X: end.X + 0.7*reach*x/r, Y: end.Y + 0.7*reach*y/r}, draw.Point{X: end.X - reach*x/r, Y: end.Y - reach*y/r})
 		}
 	}
 	s.Text = fmt.Sprintf("Scale %s, front to the left: the surface with its shadows at six times from %s to %s.", scale, d.clock(list[0]), d.clock(list[len(list)-1]))

@@ -25,10 +25,10 @@ func Trip(j Job) Sheet {
 		{"lowest charge, middle year", whole(100*a.LowestBand.P50) + " %"}, {"reached in 90 % of years", whole(100*a.LowestBand.P90) + " %"},
 		{"harvest of the trip", wattHours(a.Harvest)}, {"used", wattHours(a.Demand)}, {"offered, not taken", wattHours(a.Unused)}, {"not served", wattHours(a.Unmet)}, {"weather years", fmt.Sprint(a.Years)}}
 	s.Figures = []Figure{
-		{Title: "Harvest and use, day by day", Share: 0.5, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
-		{Title: "Lowest charge of each day", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
+		{Title: "Harvest and use, day by day", Share: 0.26, Least: 40, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
+		{Title: "Lowest charge of each day", Share: 0.19, Least: 32, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
 	}
-	t := Table{Title: "Days", Head: []string{"date", "place", "harvest, Wh", "used, Wh", "lowest, %", "P90, %", "air, °C"}, Right: []int{2, 3, 4, 5, 6}}
+	t := Table{Title: "Days", Head: []string{"date", "place", "Wh in", "used", "low %", "P90", "air °C"}, Right: []int{2, 3, 4, 5, 6}, Fine: true}
 	for _, d := range a.Days {
 		place := d.Place
 		if d.Moves {
@@ -37,7 +37,7 @@ func Trip(j Job) Sheet {
 		t.Rows = append(t.Rows, []string{d.Date.Format("Mon 2 Jan"), place, whole(d.Harvest.WattHours()), whole(d.Demand.WattHours()), whole(d.Lowest.Percent()),
 			whole(d.LowestP90.Percent()), whole(d.AirLow.Celsius()) + " to " + whole(d.AirHigh.Celsius())})
 	}
-	s.Tables = append([]Table{t, ledger(j)}, ruleTables(s.Verdicts)...)
+	s.Tables = append([]Table{t, ledger(j)}, unknowns(s.Verdicts)...)
 	s.Notes = append([]string{bandWords, fmt.Sprintf("%d weather years, seed %d; the same file and seed give the same days.", a.Years, a.Seed)}, a.Notes...)
 	s.Sources = append(sourcesOf(s.Verdicts), j.Climate)
 	return s
@@ -125,6 +125,9 @@ func chargeLine(j Job, width, height float64) *draw.Scene {
 	return s
 }
 
+// tooSmall is the share of all that came in under which lines of the ledger are printed as one.
+const tooSmall = 0.0005
+
 // ledger is where the sunlight went: what came in and every line out, with their sum to rounding.
 func ledger(j Job) Table {
 	a := j.Forecast
@@ -134,13 +137,19 @@ func ledger(j Job) Table {
 			in += e.Energy.WattHours()
 		}
 	}
-	t := Table{Title: "Where the sunlight went: the trip, mean of the years", Head: []string{"item", "in, Wh", "out, Wh", "share"}, Right: []int{1, 2, 3}, Shares: []float64{}}
-	out := 0.0
+	t := Table{Title: "Where the sunlight went: the trip, mean of the years", Head: []string{"item", "in, Wh", "out, Wh", "share"}, Right: []int{1, 2, 3}, Shares: []float64{}, Fine: true}
+	out, small, lines := 0.0, 0.0, 0
 	for _, e := range a.Ledger {
 		v := e.Energy.WattHours()
 		share := 0.0
 		if in > 0 {
 			share = v / in
+		}
+		if !e.Item.Inward() && math.Abs(share) < tooSmall {
+			out += v
+			small += v
+			lines++
+			continue
 		}
 		row := []string{e.Item.String(), "", whole(v), tenth(100*share) + " %"}
 		if e.Item.Inward() {
@@ -150,6 +159,10 @@ func ledger(j Job) Table {
 		}
 		t.Rows = append(t.Rows, row)
 		t.Shares = append(t.Shares, share)
+	}
+	if lines > 0 {
+		t.Rows = append(t.Rows, []string{plural(lines, "line") + " under 0.05 % each", "", whole(small), tenth(100*small/max(in, 1e-9)) + " %"})
+		t.Shares = append(t.Shares, small/max(in, 1e-9))
 	}
 	t.Rows = append(t.Rows, []string{"together; the rest is rounding", whole(in), whole(out), number(a.Residual.WattHours(), 2) + " Wh"})
 	t.Shares = append(t.Shares, 0)

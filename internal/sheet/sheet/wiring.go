@@ -14,8 +14,8 @@ import (
 func Wiring(j Job) Sheet {
 	b := j.Build
 	s := Sheet{Key: "wiring", Title: "Wiring", Verdicts: j.verdicts("wiring"), Cautions: cautionsOf("wiring")}
-	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
-	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}}
+	s.Figures = []Figure{{Title: "Wiring from the modules to the battery", Share: 0.44, Least: 30 + 13*float64(len(b.Strings)), Draw: func(w, h float64) *draw.Scene { return wires(b, s.Verdicts, w, h) }}}
+	t := Table{Title: "Runs", Head: []string{"run", "from, to", "size", "one way", "lies at", "fuse"}, Right: []int{3, 4, 5}, Fine: true}
 	add := func(r build.Run, way string) {
 		if r.Length <= 0 {
 			return
@@ -42,7 +42,7 @@ func Wiring(j Job) Sheet {
 	if len(t.Rows) > 0 {
 		s.Tables = []Table{t}
 	}
-	s.Tables = append(s.Tables, ruleTables(s.Verdicts)...)
+	s.Tables = append(s.Tables, unknowns(s.Verdicts)...)
 	s.Values = []Value{{"string open, 25 °C", number(open, 3) + " V"}, {"string working, 25 °C", number(working, 3) + " V"},
 		{"battery", fmt.Sprintf("%s V, %s", number(b.Battery.Voltage.Volts(), 3), wattHours(b.Battery.Energy))}}
 	for i := range b.Chargers {
@@ -146,7 +146,7 @@ func wires(b *build.Build, verdicts []Verdict, width, height float64) *draw.Scen
 			fuse(s, px+(cx-px)*0.8, plusY, c.InputCable.Fuse)
 		}
 		label(s, c.InputCable, b, (px+cx)/2, minusY+7.5)
-		places = append(places, place{"cable " + c.InputCable.Name, draw.Point{X: (px + cx) / 2, Y: minusY + 15}}, place{"charger " + c.Name, draw.Point{X: cx + 5, Y: mid - ch/2 + 4}})
+		places = append(places, place{"cable " + c.InputCable.Name, draw.Point{X: (px + cx) / 2, Y: minusY + 15}}, place{"charger " + c.Name, draw.Point{X: cx + 3, Y: mid - ch/2 - 3.2}})
 		s.Layer("devices")
 		s.Rect(device, draw.Point{X: cx, Y: mid - ch/2}, cw, ch)
 		s.Write(draw.Text{At: draw.Point{X: cx + cw/2, Y: mid - 2.4}, Text: fit(c.Name, cw-6, draw.Bold, 3.4), Size: 3.4, Face: draw.Bold, Anchor: draw.Middle})
@@ -195,6 +195,9 @@ func tie(s *draw.Scene, places []place, verdicts []Verdict) {
 	s.Layer("marks")
 	taken := map[string]int{}
 	for _, v := range verdicts {
+		if v.Mark == 0 {
+			continue
+		}
 		best := place{}
 		for _, p := range places {
 			if strings.Contains(v.subject, p.name) && len(p.name) > len(best.name) {
