@@ -18,12 +18,12 @@ type Change struct {
 	Texts []string // one for a value, several for a list of values such as a place
 }
 
-// ErrShape says that a text is laid out in a way that Set does not change: the place does not exist above
-// the last key, or its value runs over several lines.
+// ErrShape says that a text is laid out in a way that Set does not change: the value runs over several
+// lines, or the place is in a list that is not long enough.
 var ErrShape = errors.New("this place of the text is to be changed by hand")
 
-// Set writes values into a build file's text and leaves every other letter as it was typed. A last key that
-// is missing is put before the first of its table. The result is read again: a value that does not come
+// Set writes values into a build file's text and leaves every other letter as it was typed. A key that
+// is missing is put before the first of its table, with the tables below it. The result is read again: a value that does not come
 // back as written is ErrShape. It does not ask whether the text resolves.
 func Set(text []byte, changes ...Change) ([]byte, error) {
 	for _, c := range changes {
@@ -45,7 +45,7 @@ func set(text []byte, c Change) ([]byte, error) {
 			return nil, fmt.Errorf("%w: %q is no value of one line", ErrShape, clip(t))
 		}
 	}
-	above, n := find(text, c.Path)
+	above, n, missing := find(text, c.Path)
 	var out []byte
 	var err error
 	switch {
@@ -59,14 +59,14 @@ func set(text []byte, c Change) ([]byte, error) {
 	case n != nil && n.Kind == yaml.ScalarNode && n.Value != "":
 		out, err = replace(text, n, strings.Join(c.Texts, ", "))
 	case n == nil && above != nil && above.Kind == yaml.MappingNode && len(above.Content) > 0:
-		out, err = insert(text, above, c)
+		out, err = insert(text, above, Change{c.Path[len(c.Path)-missing:], c.Texts})
 	default:
 		return nil, ErrShape
 	}
 	if err != nil {
 		return nil, err
 	}
-	_, now := find(out, c.Path)
+	_, now, _ := find(out, c.Path)
 	if now == nil || !slices.Equal(values(now, len(c.Texts)), c.Texts) {
 		return nil, ErrShape
 	}
@@ -92,32 +92,29 @@ func values(n *yaml.Node, count int) []string {
 	return out
 }
 
-// find returns the node at a path, nil when its last key is missing, and the one above it, nil when that is.
-func find(text []byte, path []string) (above, at *yaml.Node) {
+// find returns the node at a path; when it is not there, nil and the last one above it that is, with how many
+// keys are missing below that.
+func find(text []byte, path []string) (above, at *yaml.Node, missing int) {
 	var root yaml.Node
 	if yaml.Load(text, &root) != nil || len(root.Content) == 0 {
-		return nil, nil
+		return nil, nil, 0
 	}
 	at = root.Content[0]
-	for _, key := range path {
-		if at == nil {
-			return nil, nil
-		}
+	for i, key := range path {
 		above, at = at, nil
 		switch above.Kind {
 		case yaml.MappingNode:
-			for i := 0; i+1 < len(above.Content); i += 2 {
-				if above.Content[i].Value == key {
-					at = above.Content[i+1]
-				}
-			}
+			at = child(above, key)
 		case yaml.SequenceNode:
 			if i, err := strconv.Atoi(key); err == nil && i >= 0 && i < len(above.Content) {
 				at = above.Content[i]
 			}
 		}
+		if at == nil {
+			return above, nil, len(path) - i
+		}
 	}
-	return above, at
+	return above, at, 0
 }
 
 // offset returns where a node begins in the text. A column counts letters.
@@ -192,18 +189,25 @@ func insert(text []byte, table *yaml.Node, c Change) ([]byte, error) {
 		}
 		value.WriteString(quoted(t))
 	}
-	line := quoted(c.Path[len(c.Path)-1]) + ": "
+	var line strings.Builder
+	for i, key := range c.Path {
+		line.WriteString(quoted(key) + ": ")
+		if i < len(c.Path)-1 {
+			line.WriteString("{")
+		}
+	}
 	if len(c.Texts) > 1 {
-		line += "[" + value.String() + "]"
+		line.WriteString("[" + value.String() + "]")
 	} else {
-		line += value.String()
+		line.WriteString(value.String())
 	}
+	line.WriteString(strings.Repeat("}", len(c.Path)-1))
 	if table.Style&yaml.FlowStyle != 0 {
-		line += ", "
+		line.WriteString(", ")
 	} else {
-		line += "\n" + strings.Repeat(" ", first.Column-1)
+		line.WriteString("\n" + strings.Repeat(" ", first.Column-1))
 	}
-	return slices.Concat(text[:at], []byte(line), text[at:]), nil
+	return slices.Concat(text[:at], []byte(line.String()), text[at:]), nil
 }
 
 // quoted returns a value as YAML: plain where it reads back the same in every layout.

@@ -27,6 +27,8 @@ func TestSet(t *testing.T) {
 		{"single quotes", "name: 'it''s mine' # so\n", "name: \"say \\\"so\\\"\" # so\n", Change{[]string{"name"}, []string{`say "so"`}}},
 		{"windows lines", "name: mine\r\npeople: 2\r\n", "name: mine\r\npeople: 3\r\n", Change{[]string{"people"}, []string{"3"}}},
 		{"below zero", "a: 1\n", "a: -3 °C\n", Change{[]string{"a"}, []string{"-3 °C"}}},
+		{"missing table", "a: {b: 1}\n", "loads: {fridge: {like: fridge-40}}\na: {b: 1}\n", Change{[]string{"loads", "fridge", "like"}, []string{"fridge-40"}}},
+		{"missing table inside", "loads:\n  x: {like: y}\n", "loads:\n  fridge: {like: fridge-40}\n  x: {like: y}\n", Change{[]string{"loads", "fridge", "like"}, []string{"fridge-40"}}},
 		{"top", "people: 2\n", "units: metric\npeople: 2\n", Change{[]string{"units"}, []string{"metric"}}},
 	} {
 		got, err := Set([]byte(c.text), c.change)
@@ -43,7 +45,7 @@ func TestSetRefuses(t *testing.T) {
 		path string
 		to   string
 	}{
-		{"a: [1, 2\n", "a", "3"}, {"", "a", "3"}, {"a: {b: 1}\n", "a.c.d", "3"}, {"a: {b: 1}\n", "a", "3"}, {"a: |\n  long\n  text\n", "a", "3"},
+		{"a: [1, 2\n", "a", "3"}, {"", "a", "3"}, {"a: {b: 1}\n", "a", "3"}, {"a: |\n  long\n  text\n", "a", "3"},
 		{"a: 1\n", "a", "3\nb: 4"}, {"a: 1\n", "a", ""}, {"a: one\n  two\n", "a", "3"}, {"a: [1]\n", "a.7", "3"}, {"a: 1\n", "a", "\x00"}, {"a: *b\n", "a", "1"},
 	} {
 		if got, err := Set([]byte(c.text), Change{strings.Split(c.path, "."), []string{c.to}}); !errors.Is(err, ErrShape) {
@@ -82,6 +84,42 @@ func TestSetExamples(t *testing.T) {
 	}
 }
 
+// The fields of a text are its values as typed, with those it leaves out, and each can be written.
+func TestFields(t *testing.T) {
+	for _, e := range examples.All() {
+		written, absent := 0, 0
+		for _, g := range Fields(e.Text, "name", "people", "surfaces", "obstacles", "modules", "types", "strings", "chargers", "battery", "loads", "mounting", "trip") {
+			for _, f := range g.Fields {
+				if len(f.Texts) == 0 {
+					absent++
+					if f.Example == "" || strings.HasPrefix(f.Example, "[") {
+						continue
+					}
+					if got, err := Set(e.Text, Change{f.Path, []string{f.Example}}); err != nil {
+						t.Errorf("%s, %v: %v", e.Name, f.Path, err)
+					} else if _, _, problems := Decode("x", got); problems.Len() > 0 && !strings.HasPrefix(f.Key, "legs") {
+						t.Errorf("%s, %v = %s: %v", e.Name, f.Path, f.Example, problems.Err())
+					}
+					continue
+				}
+				written++
+				got, err := Set(e.Text, Change{f.Path, f.Texts})
+				if err != nil {
+					t.Errorf("%s, %v: %v", e.Name, f.Path, err)
+				} else if _, _, problems := Decode("x", got); problems.Len() > 0 {
+					t.Errorf("%s, %v: %v", e.Name, f.Path, problems.Err())
+				}
+			}
+		}
+		if written < 40 || absent < 40 {
+			t.Errorf("%s: %d written and %d absent values", e.Name, written, absent)
+		}
+	}
+	if got := Fields([]byte("a: ["), "modules"); got != nil {
+		t.Errorf("no YAML: %v", got)
+	}
+}
+
 // Set never panics, and what it returns reads as the value.
 func FuzzSet(f *testing.F) {
 	for _, e := range examples.All() {
@@ -94,7 +132,7 @@ func FuzzSet(f *testing.F) {
 		if err != nil {
 			return
 		}
-		_, n := find(got, strings.Split(path, "."))
+		_, n, _ := find(got, strings.Split(path, "."))
 		if n == nil || n.Value != to {
 			t.Errorf("%q %q=%q: got %q", text, path, to, got)
 		}

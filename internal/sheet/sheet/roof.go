@@ -127,15 +127,42 @@ func (v view) points(list []build.Point) []draw.Point {
 	return out
 }
 
+// planView returns where the plan of a surface lies on a sheet of the given size, and how large it is there.
+func planView(f *build.Surface, width, height float64) (v view, w, h float64) {
+	low, high := bounds(f.Outline)
+	const left, top, right, bottom = 16, 15, 30, 4.5
+	v = view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
+	w, h = v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
+	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
+	return v, w, h
+}
+
+// PlanFrame is where the plan drawing of a surface puts the roof's points.
+type PlanFrame struct {
+	Surface int
+	Scale   draw.Scale
+	v       view
+}
+
+// PlanFrames returns, for each plan drawing of the roof sheet in its order, where it puts points when drawn
+// into a box of the given size in millimetres.
+func PlanFrames(b *build.Build, width, height float64) []PlanFrame {
+	var out []PlanFrame
+	for _, i := range used(b) {
+		v, _, _ := planView(&b.Surfaces[i], width, height)
+		out = append(out, PlanFrame{Surface: i, Scale: v.scale, v: v})
+	}
+	return out
+}
+
+// Point returns a point of the roof on the drawing.
+func (f PlanFrame) Point(p build.Point) draw.Point { return f.v.point(p) }
+
 // plan draws a surface from above, front to the left.
 func plan(b *build.Build, surface int, verdicts []Verdict, width, height float64) *draw.Scene {
 	f := &b.Surfaces[surface]
 	s := draw.New("Plan of the "+f.Name+" from above", width, height)
-	low, high := bounds(f.Outline)
-	const left, top, right, bottom = 16, 15, 30, 4.5
-	v := view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
-	w, h := v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
-	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
+	v, w, h := planView(f, width, height)
 	s.Scale = v.scale.String()
 	s.Layer("outline")
 	s.Polygon(draw.Style{Stroke: draw.Line, Width: 0.45, Fill: draw.White}, v.points(f.Outline)...)
