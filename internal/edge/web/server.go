@@ -104,7 +104,7 @@ func (s *Server) table() []route {
 		{"POST /example", smallLimit, s.openExample},
 		{"GET /b/{build}", 0, s.firstSheet},
 		{"GET /b/{build}/{sheet}", 0, s.sheetPage},
-		{"GET /b/{build}/{sheet}/drawing.svg", 0, s.drawing},
+		{"GET /b/{build}/drawings/{sheet}", 0, s.drawing},
 		{"GET /b/{build}/text", 0, s.textPage},
 		{"POST /b/{build}/text", textLimit, s.saveText},
 		{"POST /b/{build}/set", smallLimit, s.setValues},

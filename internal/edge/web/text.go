@@ -10,7 +10,6 @@ import (
 
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
-	"noonmark/internal/sheet/sheet"
 )
 
 // textView is the editor.
@@ -79,7 +78,6 @@ type mergeView struct {
 	Base, Theirs int
 	Merged       string
 	Clean        bool // both changed other lines, so that one text holds both
-	Yours, Other []sheet.Table
 	YoursLines   []store.Line
 	TheirsLines  []store.Line
 	YoursText    string
@@ -154,7 +152,9 @@ func changesOf(r *http.Request) ([]buildfile.Change, error) {
 		for _, v := range values[i:end] {
 			texts = append(texts, strings.TrimSpace(v))
 		}
-		if !slices.Equal(texts, was[i:end]) && !slices.Contains(texts, "") {
+		if paths[i] == "" && len(texts) == 1 { // a load of the catalogue to add
+			out = append(out, buildfile.Change{Path: []string{"loads", texts[0], "like"}, Texts: texts})
+		} else if !slices.Equal(texts, was[i:end]) && !slices.Contains(texts, "") {
 			path, err := splitPath(paths[i])
 			if err != nil {
 				return nil, err
