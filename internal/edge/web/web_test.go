@@ -33,7 +33,9 @@ var ticks atomic.Int64
 // open starts a site; f changes its configuration.
 func openSite(t *testing.T, f func(c *Config)) *site {
 	t.Helper()
-	clock := func() time.Time { return time.Date(2027, 3, 1, 12, 0, 0, 0, time.UTC).Add(time.Duration(ticks.Add(1)) * time.Second) }
+	clock := func() time.Time {
+		return time.Date(2027, 3, 1, 12, 0, 0, 0, time.UTC).Add(time.Duration(ticks.Add(1)) * time.Second)
+	}
 	st, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "store.db"), store.Options{Clock: clock})
 	if err != nil {
 		t.Fatal(err)
@@ -236,4 +238,3 @@ func TestSheetsOpen(t *testing.T) {
 		}
 	}
 }
-
