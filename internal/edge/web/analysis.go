@@ -13,6 +13,7 @@ import (
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
+	"noonmark/internal/answer/shading"
 	"noonmark/internal/base/problem"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/buildfile"
@@ -35,6 +36,7 @@ type analysis struct {
 	findErr     error
 	trips       sync.Mutex
 	quick, full *forecast.Answer
+	shade       *shading.Answer
 }
 
 // Weather years of a trip at first sight, and of the one that takes its place when it is ready.
@@ -177,6 +179,33 @@ func (s *Server) trip(ctx context.Context, x *analysis, wait bool) (*forecast.An
 		x.quick = a
 	}
 	return x.quick, nil
+}
+
+// costs returns what shade costs: what is kept, or with wait computed; nil when it is not there yet, or there
+// is no stay to compute it at.
+func (s *Server) costs(ctx context.Context, x *analysis, wait bool) (*shading.Answer, error) {
+	x.trips.Lock()
+	defer x.trips.Unlock()
+	if x.shade != nil || !wait {
+		return x.shade, nil
+	}
+	select {
+	case s.analyses.slots <- struct{}{}:
+		defer func() { <-s.analyses.slots }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	plain := *x.build
+	plain.Trip.Legs = slices.Clone(plain.Trip.Legs)
+	for i := range plain.Trip.Legs { // shade is compared in the built-in climate
+		plain.Trip.Legs[i].WeatherFile = ""
+	}
+	a, err := shading.Costs(ctx, &plain, shading.Options{Mends: true, Seed: 1})
+	if err != nil && !errors.Is(err, shading.ErrNoTrip) {
+		return nil, tripError(err)
+	}
+	x.shade = a
+	return a, nil
 }
 
 // tripError makes wrong use of what the build caused.

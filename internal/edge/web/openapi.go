@@ -58,7 +58,7 @@ func (s *Server) document() object {
 			item = object{}
 			paths[path] = item
 		}
-		item[strings.ToLower(method)] = op.describe(path, schemas)
+		item[strings.ToLower(method)] = op.describe(strings.ToLower(method), path, schemas)
 	}
 	return object{
 		"openapi":    "3.1.0",
@@ -93,11 +93,11 @@ func commandOperation(name string, schemas object) operation {
 }
 
 // describe returns an operation of the document.
-func (op operation) describe(path string, schemas object) object {
+func (op operation) describe(method, path string, schemas object) object {
 	body := func(ref string) object {
 		return object{"application/json": object{"schema": object{"$ref": "#/components/schemas/" + ref}}}
 	}
-	name := strings.Trim(strings.NewReplacer("/api/", "", "/", "-", "{", "", "}", "", ".json", "").Replace(path), "-")
+	name := method + "-" + strings.Trim(strings.NewReplacer("/api/", "", "/", "-", "{", "", "}", "", ".json", "").Replace(path), "-")
 	out := object{"summary": op.line}
 	ok := object{"description": "done"}
 	if command, is := strings.CutPrefix(path, "/api/commands/"); is {

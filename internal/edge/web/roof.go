@@ -71,9 +71,6 @@ type thingView struct {
 	Turns bool    `json:"turns"`
 }
 
-// planHeight is the height of the plan on the screen.
-const planHeight = fieldHeight * 0.72
-
 // roofOf returns what a hand moves on the plans, and the figures that follow.
 func roofOf(o opened, still bool) *roofView {
 	b := o.build
@@ -89,8 +86,8 @@ func roofOf(o opened, still bool) *roofView {
 			}
 		}
 	}
-	for i, f := range sheet.PlanFrames(b, fieldWidth, planHeight) {
-		h := handView{Figure: 2 * i, Width: fieldWidth, Height: planHeight, Zoom: 1000 / float64(f.Scale), FirstCell: starts[f.Surface]}
+	for i, f := range sheet.PlanFrames(b) {
+		h := handView{Figure: 2 * i, Width: f.Width, Height: f.Height, Zoom: 1000 / float64(f.Scale), FirstCell: starts[f.Surface]}
 		outline := b.Surfaces[f.Surface].Outline
 		h.Outline = points(f, outline)
 		low, high := outline[0], outline[0]
@@ -289,7 +286,10 @@ func (t *tryJSON) changes(text []byte) ([]buildfile.Change, error) {
 func inUnitOf(was string, metres float64) string {
 	was = strings.TrimSpace(was)
 	trim := func(v float64, digits int) string {
-		s := strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', digits, 64), "0"), ".")
+		s := strconv.FormatFloat(v, 'f', digits, 64)
+		if strings.Contains(s, ".") {
+			s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+		}
 		if s == "" || s == "-0" {
 			return "0"
 		}
@@ -381,7 +381,7 @@ func courseOf(x *analysis, leg int, day time.Time) (*courseJSON, error) {
 		return nil, wrong("%v", err)
 	}
 	out := &courseJSON{Place: c.Place, Date: c.Date.Format("2006-01-02"), Posture: c.Posture, Heading: math.Round(c.Heading.Degrees()), Free: c.Free}
-	frames := sheet.PlanFrames(x.build, fieldWidth, planHeight)
+	frames := sheet.PlanFrames(x.build)
 	for _, m := range c.Moments {
 		j := momentJSON{Hour: math.Round(m.At.Sub(c.Date).Hours()*1000) / 1000, Azimuth: math.Round(m.Azimuth.Degrees()*10) / 10, Elevation: math.Round(m.Elevation.Degrees()*10) / 10,
 			Open: math.Round(m.Open.Watts()), Left: math.Round(m.Left.Watts())}

@@ -40,7 +40,7 @@ type sheetView struct {
 	Assumed  []assumedView
 	Groups   []groupView
 	Problems []problemView
-	Quick    int // weather years so far; 0: nothing more to come
+	Quick    string // what is still to be computed; empty: nothing
 	Roof     *roofView
 	Day      *dayView
 	Loads    []string // classes to add
@@ -57,11 +57,11 @@ type marginView struct {
 }
 
 type figureView struct {
-	Title string
-	Scale string
-	SVG   template.HTML
-	Hand  *handView // what a hand moves on it; nil: nothing
-	Wide  bool
+	Number int
+	Title  string
+	Scale  string
+	SVG    template.HTML
+	Hand   *handView // what a hand moves on it; nil: nothing
 }
 
 type tableView struct {
@@ -81,6 +81,7 @@ type assumedView struct {
 	sheet.Assumption
 	Path    string // empty: it has no place of its own
 	Example string
+	Now     string // the value assumed, where it can stand in the text
 }
 
 // groupView is a thing of the text with its values.
@@ -118,6 +119,10 @@ var sections = map[string][]string{
 	"parts":    {"currency", "types"},
 }
 
+// everySection is what a text may say.
+var everySection = []string{"name", "people", "units", "currency", "home", "surfaces", "postures", "vehicle", "obstacles", "types", "modules", "strings", "chargers", "battery",
+	"alternator", "inverter", "loads", "mounting", "soiling", "trip"}
+
 func (s *Server) firstSheet(r *http.Request) (*reply, error) {
 	return see(pathOf(r.PathValue("build"), "needs")), nil
 }
@@ -139,7 +144,7 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	if key == "book" {
 		return s.htmlReply("book.html", v)
 	}
-	wait := r.URL.Query().Has("full")
+	wait := r.URL.Query().Has("full") && key != "shade"
 	j, err := s.job(r.Context(), o.analysis, key, wait)
 	if err != nil {
 		return nil, err
@@ -165,6 +170,15 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, r *http.Request) erro
 	if err != nil {
 		return err
 	}
+	if v.Key == "shade" {
+		if costs, err := s.costs(r.Context(), o.analysis, r.URL.Query().Has("full")); err != nil {
+			return err
+		} else if costs != nil {
+			sh = sheet.WithCosts(sh, costs)
+		} else {
+			v.Quick = "What each thing costs is not computed yet."
+		}
+	}
 	v.Lead, v.Lists, v.Notes, v.Cautions = sh.Lead, sh.Lists, sh.Notes, sh.Cautions
 	v.Margin = marginOf(sh)
 	for i, f := range sh.Figures {
@@ -176,11 +190,11 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, r *http.Request) erro
 	for _, t := range sh.Tables {
 		v.Tables = append(v.Tables, tableOf(t))
 	}
-	if j.Forecast != nil && j.Forecast.Years < fullYears {
-		v.Quick = j.Forecast.Years
+	if j.Forecast != nil && j.Forecast.Years < fullYears && v.Key != "shade" {
+		v.Quick = fmt.Sprintf("From %d weather year.", j.Forecast.Years)
 	}
 	v.Groups = groupsOf(o.Text, sections[v.Key])
-	v.Assumed = assumedOf(j.Assumed, sections[v.Key], v.Key == "basis")
+	v.Assumed = assumedOf(j.Assumed, o.Text, sections[v.Key], v.Key == "basis")
 	v.Units = "metric"
 	for _, g := range buildfile.Fields(o.Text, "units") {
 		if len(g.Fields[0].Texts) > 0 {
@@ -213,12 +227,12 @@ func marginOf(sh sheet.Sheet) marginView {
 
 // figureOf draws a figure for the screen.
 func figureOf(key string, i int, f sheet.Figure) figureView {
-	height := fieldHeight * f.Share
-	if f.Share > 0.6 {
-		height = fieldHeight * 0.72
+	height := max(36, fieldHeight*f.Share)
+	if f.Wanted > 0 {
+		height = f.Wanted
 	}
-	scene := f.Draw(fieldWidth, max(36, height))
-	return figureView{Title: f.Title, Scale: scene.Scale, SVG: template.HTML(scene.SVG(fmt.Sprintf("%s-%d", key, i)))} // SVG escapes every text
+	scene := f.Draw(fieldWidth, height)
+	return figureView{Number: i, Title: f.Title, Scale: scene.Scale, SVG: template.HTML(scene.SVG(fmt.Sprintf("%s-%d", key, i)))} // SVG escapes every text
 }
 
 // tableOf lays a table out, cell by cell.
@@ -243,8 +257,16 @@ func (t tableView) HasHead() bool {
 }
 
 // assumedOf returns the assumptions that a sheet rests on, with the place in the text for each.
-func assumedOf(list []sheet.Assumption, of []string, all bool) []assumedView {
+func assumedOf(list []sheet.Assumption, text []byte, of []string, all bool) []assumedView {
 	var out []assumedView
+	absent := map[string]buildfile.Field{}
+	for _, g := range buildfile.Fields(text, everySection...) {
+		for _, f := range g.Fields {
+			if len(f.Texts) == 0 {
+				absent[joinPath(f.Path...)] = f
+			}
+		}
+	}
 	for _, a := range list {
 		top, _, _ := strings.Cut(a.What, ".")
 		top, _, _ = strings.Cut(top, "[")
@@ -252,8 +274,15 @@ func assumedOf(list []sheet.Assumption, of []string, all bool) []assumedView {
 			continue
 		}
 		v := assumedView{Assumption: a}
-		if path := placeOf(a.What); path != nil {
-			v.Path, v.Example = joinPath(path...), a.Value
+		f, ok := absent[joinPath(placeOf(a.What)...)]
+		if !ok { // a place's height is written beside the place
+			f, ok = absent[joinPath(placeOf(strings.NewReplacer(".at.altitude", ".altitude", ".to.altitude", ".altitude").Replace(a.What))...)]
+		}
+		if ok {
+			v.Path, v.Example = joinPath(f.Path...), f.Example
+			if a.Value != "" && strings.ContainsRune("-0123456789", rune(a.Value[0])) && !strings.ContainsAny(a.Value, ",:;") {
+				v.Now = a.Value
+			}
 		}
 		out = append(out, v)
 	}

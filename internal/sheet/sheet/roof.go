@@ -47,7 +47,7 @@ func Roof(j Job) Sheet {
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
 		s.Figures = append(s.Figures,
-			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
+			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Wanted: screenHeight(f), Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
 			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
@@ -137,20 +137,33 @@ func planView(f *build.Surface, width, height float64) (v view, w, h float64) {
 	return v, w, h
 }
 
+// screenWidth is the width of a drawing on a screen, in millimetres of the sheet: the field of an A4 page on
+// its long side.
+const screenWidth = 206
+
+// screenHeight returns the height that lets a surface's plan have the scale its width allows, within reason.
+func screenHeight(f *build.Surface) float64 {
+	v, _, _ := planView(f, screenWidth, 10000)
+	low, high := bounds(f.Outline)
+	return math.Min(150, math.Max(70, math.Ceil(v.scale.Of(high.Y-low.Y)+19.5+2)))
+}
+
 // PlanFrame is where the plan drawing of a surface puts the roof's points.
 type PlanFrame struct {
 	Surface int
 	Scale   draw.Scale
+	Width   float64 // of the drawing, millimetres
+	Height  float64
 	v       view
 }
 
-// PlanFrames returns, for each plan drawing of the roof sheet in its order, where it puts points when drawn
-// into a box of the given size in millimetres.
-func PlanFrames(b *build.Build, width, height float64) []PlanFrame {
+// PlanFrames returns, for each plan drawing of the roof sheet in its order, where it puts points on a screen.
+func PlanFrames(b *build.Build) []PlanFrame {
 	var out []PlanFrame
 	for _, i := range used(b) {
-		v, _, _ := planView(&b.Surfaces[i], width, height)
-		out = append(out, PlanFrame{Surface: i, Scale: v.scale, v: v})
+		h := screenHeight(&b.Surfaces[i])
+		v, _, _ := planView(&b.Surfaces[i], screenWidth, h)
+		out = append(out, PlanFrame{Surface: i, Scale: v.scale, Width: screenWidth, Height: h, v: v})
 	}
 	return out
 }

@@ -44,7 +44,9 @@ type Value struct{ Name, Text string }
 type Figure struct {
 	Title string
 	Share float64 // of a page's height, 0 to 1
-	Draw  func(width, height float64) *draw.Scene
+	// Wanted is the height in millimetres that suits a screen 206 mm wide, which may scroll; 0: its share.
+	Wanted float64
+	Draw   func(width, height float64) *draw.Scene
 }
 
 // Table is rows under heads. The last column may have bars beside it.

@@ -68,6 +68,8 @@ async function redraw(save) {
     const out = await ask("try", { moves: [...asked.values()], save: !!save });
     performance.mark("redrawn");
     if (out.saved) for (const [k, v] of asked) if (pending.get(k) === v) pending.delete(k);
+    all(".clash").forEach((g) => g.classList.remove("clash"));
+    if (out.saved) $("[data-notice]")?.remove();
     apply(out);
     document.body.dataset.redraws = +(document.body.dataset.redraws || 0) + 1;
     if (save) { said.textContent = "saved as revision " + base; document.body.dataset.saved = base; sky(); }
@@ -75,7 +77,11 @@ async function redraw(save) {
     if (e.status === 409) {
       said.textContent = "another window saved this build; what you moved is not saved";
       notice("Another window saved this build meanwhile.", "Load what it saved", () => location.reload());
-    } else { said.textContent = e.message; notice(e.message); if (save) { pending.clear(); redraw(false); } }
+    } else { // it lies over another thing, or off the roof
+      said.textContent = e.message;
+      for (const m of asked.values()) thing(m.kind, m.name)?.classList.add("clash");
+      if (save) { notice("Not kept: " + (e.out?.problems?.map((p) => p.path + ": " + p.want).join("; ") || e.message)); pending.clear(); again = false; }
+    }
   }
   busy = false;
   if (again !== null) { const s = again; again = null; redraw(s); }
@@ -190,6 +196,10 @@ async function sky() {
   try {
     const out = await ask("course");
     if (mine !== skyTurn) return;
+    if (!course) { // begin where the roof's things take most
+      const worst = out.moments.reduce((a, m) => m.open_W - m.left_W > a.open_W - a.left_W ? m : a);
+      if (worst.open_W - worst.left_W > 1) $("[data-hour]").value = worst.hour;
+    }
     course = out;
     bars();
     moment();
