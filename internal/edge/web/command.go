@@ -11,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"noonmark/internal/base/problem"
 	"noonmark/internal/edge/buildfile"
 )
 
@@ -20,6 +19,7 @@ type commandSpec struct {
 	Name  string
 	Line  string
 	Build bool     // it takes a build
+	Table bool     // it takes readings as a table's text, and then perhaps a build
 	Args  []string // its other arguments, by name; all must be given
 	Flags []string // the flags it takes, as texts, numbers or truth
 	Key   string   // a field its answer always has
@@ -30,20 +30,26 @@ var placeFlags = []string{"at", "time", "altitude"}
 
 // commands are those of the command line that print one JSON document.
 var commands = []commandSpec{
-	{"plan", "the whole job on one page", true, nil, []string{"seed"}, "needs"},
-	{"trip", "the days of the trip and the ledger", true, nil, []string{"years", "seed"}, "days"},
-	{"shade", "what each thing on the roof costs", true, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
-	{"curve", "the curve of a module or a string", true, []string{"module"}, []string{"light", "cell-temperature", "shade", "shade-keeps", "lowest-voltage", "nearest-peak"}, "voc_V"},
-	{"sun", "where the sun is", false, nil, append([]string{"pressure", "temperature"}, placeFlags...), "zenith_deg"},
-	{"sky", "light on a plane", false, nil, append([]string{"cloud", "haze", "ghi", "tilt", "facing", "ground"}, placeFlags...), "plane_Wm2"},
-	{"cable", "a cable run", false, nil, []string{"current", "length", "size", "voltage", "lies-at", "insulation", "bundle"}, "drop_V"},
-	{"version", "version of the program", false, nil, []string{"sources"}, "version"},
+	{"plan", "the whole job on one page", true, false, nil, []string{"seed"}, "needs"},
+	{"trip", "the days of the trip and the ledger", true, false, nil, []string{"years", "seed"}, "days"},
+	{"shade", "what each thing on the roof costs", true, false, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
+	{"arrange", "better layouts and wirings", true, false, nil, []string{"among", "most", "judged", "seed"}, "candidates"},
+	{"choose", "module types side by side", true, false, nil, []string{"among", "prices", "most", "judged", "nights", "fuel-price", "interest", "seed"}, "types"},
+	{"record", "what is normal for the finished installation", true, false, nil, append([]string{"incoming"}, placeFlags...), "entries"},
+	{"bench", "readings normalised, judged and compared", false, true, nil, []string{"date", "order", "reference", "module", "meter", "lying", "bonded", "tilted", "facing", "sky", "air", "wind", "at", "time", "altitude"}, "readings"},
+	{"now", "what a module should read at this minute", false, false, []string{"label"}, append([]string{"lying", "bonded", "tilted", "facing", "sky", "ghi", "air", "wind"}, placeFlags...), "voc_V"},
+	{"curve", "the curve of a module or a string", true, false, []string{"module"}, []string{"light", "cell-temperature", "shade", "shade-keeps", "lowest-voltage", "nearest-peak"}, "voc_V"},
+	{"sun", "where the sun is", false, false, nil, append([]string{"pressure", "temperature"}, placeFlags...), "zenith_deg"},
+	{"sky", "light on a plane", false, false, nil, append([]string{"cloud", "haze", "ghi", "tilt", "facing", "ground"}, placeFlags...), "plane_Wm2"},
+	{"cable", "a cable run", false, false, nil, []string{"current", "length", "size", "voltage", "lies-at", "insulation", "bundle"}, "drop_V"},
+	{"version", "version of the program", false, false, nil, []string{"sources"}, "version"},
 }
 
 // commandJSON asks for a command's answer.
 type commandJSON struct {
-	Build string            `json:"build,omitempty"` // the text of a build file
-	Store string            `json:"store,omitempty"` // or the name of a build on the shelf
+	Build string            `json:"build,omitempty"`    // the text of a build file
+	Store string            `json:"store,omitempty"`    // or the name of a build on the shelf
+	Table string            `json:"readings,omitempty"` // the text of a table of readings
 	Args  map[string]string `json:"args,omitempty"`
 	Flags map[string]any    `json:"flags,omitempty"`
 }
@@ -76,16 +82,12 @@ func (s *Server) apiCommand(c commandSpec) func(r *http.Request) (*reply, error)
 		}
 		slices.Sort(args[2:])
 		args = append(args, "--") // what follows is no flag, whatever it begins with
-		if c.Build {
-			path, done, err := s.buildFor(r.Context(), in)
-			if err != nil {
-				return nil, err
-			}
-			defer done()
-			args = append(args, path)
-		} else if in.Build != "" || in.Store != "" {
-			return nil, wrong("%s takes no build", c.Name)
+		files, done, err := s.filesFor(r.Context(), c, in)
+		if err != nil {
+			return nil, err
 		}
+		defer done()
+		args = append(args, files...)
 		for name := range in.Args {
 			if !slices.Contains(c.Args, name) {
 				return nil, wrong("%s has no argument %q", c.Name, name)
@@ -127,40 +129,71 @@ func (s *Server) command(ctx context.Context, args []string) (*reply, error) {
 	return nil, fmt.Errorf("%s: %s", args[0], errs)
 }
 
-// buildFor returns what a command may open: the build's text in a file of its own, or its name on the shelf.
-func (s *Server) buildFor(ctx context.Context, in commandJSON) (path string, done func(), err error) {
-	if (in.Build == "") == (in.Store == "") {
-		return "", nil, wrong("give build, the text of a build file, or store, the name of one on the shelf")
+// filesFor returns what a command may open, each in a file of its own, and how to take them away again; a
+// build that names weather files is opened by its name on the shelf.
+func (s *Server) filesFor(ctx context.Context, c commandSpec, in commandJSON) (paths []string, done func(), err error) {
+	if c.Table != (in.Table != "") {
+		return nil, nil, wrong("%s: readings, the text of a table, where the command takes one and only there", c.Name)
 	}
-	text, folder := []byte(in.Build), ""
+	given := in.Build != "" || in.Store != ""
+	if in.Build != "" && in.Store != "" || c.Build && !given {
+		return nil, nil, wrong("give build, the text of a build file, or store, the name of one on the shelf")
+	}
+	if given && !c.Build && !c.Table {
+		return nil, nil, wrong("%s takes no build", c.Name)
+	}
+	dir, err := os.MkdirTemp("", "noonmark-")
+	if err != nil {
+		return nil, nil, err
+	}
+	done = func() { os.RemoveAll(dir) }
+	keep := func(name, text string) {
+		path := filepath.Join(dir, name)
+		if err == nil {
+			err = os.WriteFile(path, []byte(text), 0o600)
+		}
+		paths = append(paths, path)
+	}
+	if c.Table {
+		keep("readings.csv", in.Table)
+	}
+	if given {
+		var text []byte
+		var named bool
+		if text, named, err = s.buildFor(ctx, in); named {
+			paths = append(paths, "store:"+in.Store)
+		} else if err == nil {
+			keep("build.yaml", string(text))
+		}
+	}
+	if err != nil {
+		done()
+		return nil, nil, err
+	}
+	return paths, done, nil
+}
+
+// buildFor returns the text of the build asked for, and whether it is to be opened by its name: it names
+// weather files, which are read only beside a file that the command line put into the store.
+func (s *Server) buildFor(ctx context.Context, in commandJSON) (text []byte, named bool, err error) {
+	folder := ""
+	text = []byte(in.Build)
 	if in.Store != "" {
 		rev, err := s.config.Shelf.Read(ctx, in.Store, "")
 		if err != nil {
-			return "", nil, err
+			return nil, false, err
 		}
 		text, folder = rev.Text, rev.Folder
 	}
 	x := s.analyses.of(text, folder)
 	if x.build == nil {
-		return "", nil, &problem.Error{Problems: x.problems}
+		return nil, false, problemError(x)
 	}
-	named := weatherFiles(text)
-	if len(named) > 0 && (folder == "" || slices.ContainsFunc(named, func(n string) bool { return !filepath.IsLocal(n) })) {
-		return "", nil, wrong("weather files are read only beside a build file that the command line put into the store")
+	files := weatherFiles(text)
+	if len(files) > 0 && (folder == "" || slices.ContainsFunc(files, func(n string) bool { return !filepath.IsLocal(n) })) {
+		return nil, false, wrong("weather files are read only beside a build file that the command line put into the store")
 	}
-	if len(named) > 0 {
-		return "store:" + in.Store, func() {}, nil
-	}
-	dir, err := os.MkdirTemp("", "noonmark-")
-	if err != nil {
-		return "", nil, err
-	}
-	path = filepath.Join(dir, "build.yaml")
-	if err := os.WriteFile(path, text, 0o600); err != nil {
-		os.RemoveAll(dir)
-		return "", nil, err
-	}
-	return path, func() { os.RemoveAll(dir) }, nil
+	return text, len(files) > 0, nil
 }
 
 // weatherFiles returns the weather files a text names.

@@ -83,7 +83,10 @@ func commandOperation(name string, schemas object) operation {
 		}
 		in["args"] = object{"type": "object", "properties": args, "required": c.Args, "additionalProperties": false}
 	}
-	if c.Build {
+	if c.Table {
+		in["readings"] = object{"type": "string", "description": "the text of a table of readings"}
+	}
+	if c.Build || c.Table {
 		in["build"] = object{"type": "string", "description": "the text of a build file"}
 		in["store"] = object{"type": "string", "description": "or the name of a build on the shelf"}
 	}
