@@ -89,11 +89,12 @@ async function redraw(save) {
 
 function notice(text, action, go) {
   let n = $("[data-notice]");
-  if (!n) { n = document.createElement("p"); n.dataset.notice = ""; n.className = "note heavy"; n.setAttribute("role", "alert"); $(".head").append(n); }
-  n.replaceChildren(document.createElement("i"), document.createElement("span"));
-  n.firstChild.className = "none";
-  n.lastChild.append(text + " ");
-  if (action) { const b = document.createElement("button"); b.textContent = action; b.addEventListener("click", go); n.lastChild.append(b); }
+  if (!n) { n = document.createElement("p"); n.dataset.notice = ""; n.className = "notice"; n.setAttribute("role", "alert"); document.body.append(n); }
+  n.replaceChildren(text + " ");
+  const b = document.createElement("button");
+  b.textContent = action || "Close";
+  b.addEventListener("click", go || (() => n.remove()));
+  n.append(b);
 }
 
 function wish(g, save) {
