@@ -12,6 +12,8 @@ import (
 	"path"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"noonmark/internal/edge/store"
 )
@@ -23,7 +25,7 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pages are the templates; they place finished text.
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"asset": asset}).ParseFS(templateFiles, "templates/*.html"))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"asset": asset, "sentence": sentence}).ParseFS(templateFiles, "templates/*.html"))
 
 // assets are the files a page loads, by name, with a mark of their content.
 var assets = func() map[string]string {
@@ -147,4 +149,10 @@ func formError(err error) error {
 		return err
 	}
 	return wrong("the form cannot be read: %v", err)
+}
+
+// sentence begins a text with a capital.
+func sentence(text string) string {
+	r, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(r)) + text[size:]
 }

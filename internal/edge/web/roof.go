@@ -49,7 +49,7 @@ type handView struct {
 	Width     float64     `json:"-"`
 	Height    float64     `json:"-"`
 	Zoom      float64     `json:"zoom"` // millimetres of the sheet for a metre of the roof
-	Outline   string      `json:"outline"`
+	Open      string      `json:"open"` // a path: the roof without what stands on it, even-odd
 	Box       [4]float64  `json:"box"`
 	Things    []thingView `json:"things"`
 	Cells     []string    `json:"cells"`      // outlines, as forecast.SceneOf numbers them
@@ -89,7 +89,7 @@ func roofOf(o opened, still bool) *roofView {
 	for i, f := range sheet.PlanFrames(b) {
 		h := handView{Figure: 2 * i, Width: f.Width, Height: f.Height, Zoom: 1000 / float64(f.Scale), FirstCell: starts[f.Surface]}
 		outline := b.Surfaces[f.Surface].Outline
-		h.Outline = points(f, outline)
+		h.Open = "M" + points(f, outline) + "z"
 		low, high := outline[0], outline[0]
 		for _, p := range outline {
 			low.X, low.Y, high.X, high.Y = min(low.X, p.X), min(low.Y, p.Y), max(high.X, p.X), max(high.Y, p.Y)
@@ -119,6 +119,7 @@ func roofOf(o opened, still bool) *roofView {
 			if x.Surface != f.Surface {
 				continue
 			}
+			h.Open += "M" + points(f, x.Outline) + "z"
 			at := slices.IndexFunc(doc.Obstacles, func(d build.ObstacleDoc) bool { return d.Name == x.Name })
 			if at < 0 || doc.Obstacles[at].At == nil {
 				continue // drawn by its corners: moved in the text

@@ -25,8 +25,9 @@ func Trip(j Job) Sheet {
 		{"lowest charge, middle year", whole(100*a.LowestBand.P50) + " %"}, {"reached in 90 % of years", whole(100*a.LowestBand.P90) + " %"},
 		{"harvest of the trip", wattHours(a.Harvest)}, {"used", wattHours(a.Demand)}, {"offered, not taken", wattHours(a.Unused)}, {"not served", wattHours(a.Unmet)}, {"weather years", fmt.Sprint(a.Years)}}
 	s.Figures = []Figure{
-		{Title: "Harvest and use, day by day", Share: 0.5, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
-		{Title: "Lowest charge of each day", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
+		{Title: "The route, and the worst run of days", Share: 0.15, Wanted: 20, Draw: func(w, h float64) *draw.Scene { return route(j, w, h) }},
+		{Title: "Harvest and use, day by day", Share: 0.44, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
+		{Title: "Lowest charge of each day", Share: 0.4, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
 	}
 	t := Table{Title: "Days", Head: []string{"date", "place", "harvest, Wh", "used, Wh", "lowest, %", "P90, %", "air, °C"}, Right: []int{2, 3, 4, 5, 6}}
 	for _, d := range a.Days {

@@ -28,7 +28,7 @@ function apply(out) {
     const svg = hand(h.figure);
     if (!svg) continue;
     svg.dataset.zoom = h.zoom;
-    $("[data-outline]", svg).setAttribute("points", h.outline);
+    $("[data-open]", svg).setAttribute("d", h.open);
     svg.cells = h;
     for (const t of h.things) {
       const g = all(".thing", svg).find((x) => x.dataset.kind === t.kind && x.dataset.name === t.name);
