@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"io/fs"
@@ -275,6 +276,39 @@ func TestWeight(t *testing.T) {
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Every file of others has its package, version and licence beside it, and is the one that was looked at.
+func TestVendored(t *testing.T) {
+	list, err := staticFiles.ReadFile("static/VENDORED.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := map[string]string{}
+	for line := range strings.Lines(string(list)) {
+		f := strings.Fields(line)
+		if strings.HasPrefix(line, "#") {
+			continue
+		}
+		if len(f) < 4 || strings.Count(f[2], "@") < 1 || !strings.Contains(line, "OFL") {
+			t.Errorf("no package, version and licence: %q", line)
+			continue
+		}
+		known[f[1]] = f[0]
+	}
+	entries, err := staticFiles.ReadDir("static")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		text, _ := staticFiles.ReadFile("static/" + e.Name())
+		if sum := fmt.Sprintf("%x", sha256.Sum256(text)); path.Ext(e.Name()) == ".woff2" && known[e.Name()] != sum {
+			t.Errorf("%s: %s, listed %q", e.Name(), sum, known[e.Name()])
+		}
+	}
+	if len(known) != 3 {
+		t.Errorf("%d files of others", len(known))
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
 )
 
@@ -100,13 +101,22 @@ type frame struct {
 	CanUndo bool
 	CanRedo bool
 	Wide    bool
+	Units   string // as typed; empty: not written
 }
+
+// UnitWords are how figures can print.
+func (f frame) UnitWords() []string { return []string{"metric", "imperial", "as typed"} }
 
 // frameOf returns the frame of a build's page.
 func (s *Server) frameOf(o opened, key, title string) frame {
 	f := frame{Title: title, Build: o.Build, Name: o.Build, Rev: o.Number, When: day(o.At), Head: o.Head, CanUndo: o.Parent > 0, CanRedo: o.Next > 0, Sheet: title}
 	if o.build != nil && o.build.Name != "" {
 		f.Name = o.build.Name
+	}
+	for _, g := range buildfile.Fields(o.Text, "units") {
+		if len(g.Fields[0].Texts) == 1 {
+			f.Units = g.Fields[0].Texts[0]
+		}
 	}
 	for _, t := range tabs {
 		t.Here = t.Key == key

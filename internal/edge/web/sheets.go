@@ -44,7 +44,6 @@ type sheetView struct {
 	Roof     *roofView
 	Day      *dayView
 	Loads    []string // classes to add
-	Units    string
 	ReadOnly bool
 }
 
@@ -55,6 +54,9 @@ type marginView struct {
 	Values   []sheet.Value
 	HasRules bool
 }
+
+// Any reports whether the column has a word.
+func (m marginView) Any() bool { return m.HasRules || len(m.Values) > 0 }
 
 type figureView struct {
 	Number int
@@ -195,12 +197,6 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, r *http.Request) erro
 	}
 	v.Groups = groupsOf(o.Text, sections[v.Key])
 	v.Assumed = assumedOf(j.Assumed, o.Text, sections[v.Key], v.Key == "basis")
-	v.Units = "metric"
-	for _, g := range buildfile.Fields(o.Text, "units") {
-		if len(g.Fields[0].Texts) > 0 {
-			v.Units = g.Fields[0].Texts[0]
-		}
-	}
 	switch v.Key {
 	case "roof":
 		v.Module = "roof.js"

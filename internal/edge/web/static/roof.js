@@ -219,7 +219,7 @@ function bars() {
     if (open > 0.2) parts.push(node("rect", { class: "bar-left", x, y: 70 - kept, width: slot - 2, height: kept }), node("rect", { class: "bar-open", x, y: 70 - open, width: slot - 2, height: open }));
   }
   parts.push(node("line", { class: "base", x1: left, x2: left + width, y1: 70, y2: 70 }));
-  for (let h = 0; h <= 24; h += 3) { const t = node("text", { class: "tick-text", x: left + h * 2 * slot, y: 86, "text-anchor": "middle" }); t.textContent = h; parts.push(t); }
+  for (let h = 0; h <= 24; h += 3) { const t = node("text", { class: "tick-text", x: left + h * 2 * slot, y: 95, "text-anchor": "middle" }); t.textContent = h; parts.push(t); }
   parts.push(node("line", { class: "now", "data-now": "", y1: 2, y2: 74 }));
   svg.replaceChildren(...parts);
   $("[data-where]").textContent = `${course.place}, ${course.posture}, ` + (course.heading_free ? "front to the north, for want of a heading" : `front to ${course.heading_deg}°`);
