@@ -21,6 +21,7 @@ function el(name, text) { const x = document.createElement(name); if (text) x.te
 
 function show(problems) {
   box.replaceChildren();
+  document.querySelector(".head p").textContent = problems.length ? "Problems: " + problems.length + ". Not saved yet." : "The text reads without a problem. Not saved yet.";
   if (!problems.length) { box.append(el("p", "None.")); return; }
   const list = el("ol"), lines = area.value.split("\n");
   list.className = "problems";
