@@ -61,11 +61,12 @@ var owners = map[string][]string{
 	"codeberg.org/go-pdf/fpdf":         {"sheet/draw"},
 	"golang.org/x/image":               {"sheet/draw", "edge/store"}, // the type and its measures; the head of a WebP picture
 	"github.com/xuri/excelize/v2":      {"edge/partlist"},
+	"rsc.io/qr":                        {"edge/web"},
 	"modernc.org/sqlite":               {"edge/store"},
 }
 
 // testModules are the outside modules any test may use.
-var testModules = []string{"pgregory.net/rapid", "github.com/santhosh-tekuri/jsonschema/v6", "golang.org/x/tools"}
+var testModules = []string{"pgregory.net/rapid", "github.com/santhosh-tekuri/jsonschema/v6", "golang.org/x/tools", "golang.org/x/net", "github.com/chromedp"}
 
 // importsOf parses a Go file's imports and package comment.
 func importsOf(t *testing.T, path string) (imports []string, comment bool) {

@@ -11,7 +11,7 @@
 //	                   bench diagnose choose needs parts
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
 //	internal/edge/     buildfile weather tabular calendar    files, data file, terminal
-//	                   partlist store cli
+//	                   partlist store web cli
 //
 // Light and current flow: place, time → sun → sky → plane → cell temperature → cell curves → string
 // and array → cable → controller → battery ⇄ loads → ledger. Imports run against the flow.

@@ -3,14 +3,11 @@ package cli
 import (
 	"fmt"
 	"io"
-	"math"
 
 	"github.com/spf13/cobra"
 
-	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/sheet/book"
-	"noonmark/internal/sheet/sheet"
 )
 
 func bookCommand(s *Streams) *cobra.Command {
@@ -51,8 +48,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 			if err != nil {
 				return err
 			}
-			sheets := sheet.All(j)
-			sheets = append(sheets, book.Papers(), book.Cards(looseEdge(j.Findings)))
+			sheets := book.Sheets(j)
 			if err := out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
 				return err
 			}
@@ -66,18 +62,6 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
 	c.Flags().BoolVar(&noMends, "no-mends", false, "look for no mends of the shade: quicker")
 	return c
-}
-
-// looseEdge is the card's limit of a loose front edge: the least that the unzip rule allows for a module, and
-// 20 mm at the most. Source: handbook B3, the most that is let pass before a long leg.
-func looseEdge(list []check.Finding) string {
-	least := 20.0 // mm
-	for _, f := range list {
-		if f.ID == "unzip" && f.Unit == "cm" && f.Value > 0 {
-			least = min(least, 10*f.Value)
-		}
-	}
-	return fmt.Sprintf("more than %.0f mm loose: do not drive.", math.Floor(least))
 }
 
 // flags adds -o and --force to a command.

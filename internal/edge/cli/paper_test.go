@@ -108,7 +108,7 @@ func TestBook(t *testing.T) {
 				t.Errorf("%s: the book has no %s %q", e.Name, what, s)
 			}
 		}
-		for _, s := range append(sheet.All(j), book.Papers(), book.Cards(looseEdge(j.Findings))) {
+		for _, s := range book.Sheets(j) {
 			want("sheet", s.Title)
 			for _, f := range s.Figures {
 				want("figure", f.Title)
@@ -148,7 +148,7 @@ func TestPagesClean(t *testing.T) {
 		j, st := opened(t, path)
 		for _, paper := range []book.Paper{book.A4, book.Letter} {
 			st.Paper = paper
-			pages := book.Pages(st, append(sheet.All(j), book.Papers(), book.Cards(looseEdge(j.Findings))))
+			pages := book.Pages(st, book.Sheets(j))
 			tiles, err := book.TemplatePages(st, j.Build, book.Cut{Surface: j.Build.Modules[0].Surface})
 			if err != nil {
 				t.Fatal(err)

@@ -20,6 +20,11 @@ func Write(w io.Writer, st Stamp, sheets []sheet.Sheet) error {
 	return err
 }
 
+// Sheets returns what a book holds: every sheet of the job, the papers to ask about and the cards to cut out.
+func Sheets(j sheet.Job) []sheet.Sheet {
+	return append(sheet.All(j), Papers(), Cards(looseEdge(j.Findings)))
+}
+
 // Pages returns the pages of a book as scenes.
 func Pages(st Stamp, sheets []sheet.Sheet) []*draw.Scene {
 	var all []laid

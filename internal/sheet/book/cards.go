@@ -1,6 +1,12 @@
 package book
 
-import "noonmark/internal/sheet/sheet"
+import (
+	"fmt"
+	"math"
+
+	"noonmark/internal/answer/check"
+	"noonmark/internal/sheet/sheet"
+)
 
 // Cards returns the sheet of the cards: before every drive, every quarter, the first 500 km. Rates and limits
 // are common practice unless a source stands with them.
@@ -84,4 +90,16 @@ func Papers() sheet.Sheet {
 				"The first test record, every quarter's card, every fault and its mend.",
 				"How to take it off again: heat, wire, blade, and what the skin needs after."}},
 		}}
+}
+
+// looseEdge is the card's limit of a loose front edge: the least that the unzip rule allows for a module, and
+// 20 mm at the most. Source: handbook B3, the most that is let pass before a long leg.
+func looseEdge(list []check.Finding) string {
+	least := 20.0 // mm
+	for _, f := range list {
+		if f.ID == "unzip" && f.Unit == "cm" && f.Value > 0 {
+			least = min(least, 10*f.Value)
+		}
+	}
+	return fmt.Sprintf("more than %.0f mm loose: do not drive.", math.Floor(least))
 }

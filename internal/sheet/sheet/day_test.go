@@ -124,3 +124,18 @@ func TestShadeSheet(t *testing.T) {
 		t.Error("a cell in full light is hatched, or the darkest is not the darkest")
 	}
 }
+
+// The plan's frame puts a point where the drawing has it: the outline's corners lie on the sheet, to scale.
+func TestPlanFrames(t *testing.T) {
+	b := van(t)
+	for _, f := range PlanFrames(b) {
+		out := b.Surfaces[f.Surface].Outline
+		a, z := f.Point(out[0]), f.Point(out[2])
+		if a.X < 0 || a.Y < 0 || z.X > f.Width || z.Y > f.Height {
+			t.Errorf("%s lies outside its sheet: %v %v", b.Surfaces[f.Surface].Name, a, z)
+		}
+		if got, want := z.X-a.X, f.Scale.Of(out[2].X-out[0].X); got < want-1e-9 || got > want+1e-9 {
+			t.Errorf("%v mm long, want %v", got, want)
+		}
+	}
+}

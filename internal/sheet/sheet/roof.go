@@ -47,7 +47,7 @@ func Roof(j Job) Sheet {
 	for _, i := range surfaces {
 		f := &b.Surfaces[i]
 		s.Figures = append(s.Figures,
-			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Least: 60, Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
+			Figure{Title: "Plan of the " + f.Name + " from above", Share: 0.72, Least: 60, Wanted: screenHeight(f), Draw: func(w, h float64) *draw.Scene { return plan(b, i, s.Verdicts, w, h) }},
 			Figure{Title: "Section of the " + f.Name + " from the left", Share: 0.26, Least: 22, Draw: func(w, h float64) *draw.Scene { return section(b, i, w, h) }})
 	}
 	st := style(b)
@@ -127,15 +127,55 @@ func (v view) points(list []build.Point) []draw.Point {
 	return out
 }
 
+// planView returns where the plan of a surface lies on a sheet of the given size, and how large it is there.
+func planView(f *build.Surface, width, height float64) (v view, w, h float64) {
+	low, high := bounds(f.Outline)
+	const left, top, right, bottom = 16, 15, 30, 4.5
+	v = view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
+	w, h = v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
+	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
+	return v, w, h
+}
+
+// screenWidth is the width of a drawing on a screen, in millimetres of the sheet: the field of an A4 page on
+// its long side.
+const screenWidth = 206
+
+// screenHeight returns the height that lets a surface's plan have the scale its width allows, within reason.
+func screenHeight(f *build.Surface) float64 {
+	v, _, _ := planView(f, screenWidth, 10000)
+	low, high := bounds(f.Outline)
+	return math.Min(150, math.Max(70, math.Ceil(v.scale.Of(high.Y-low.Y)+19.5+2)))
+}
+
+// PlanFrame is where the plan drawing of a surface puts the roof's points.
+type PlanFrame struct {
+	Surface int
+	Scale   draw.Scale
+	Width   float64 // of the drawing, millimetres
+	Height  float64
+	v       view
+}
+
+// PlanFrames returns, for each plan drawing of the roof sheet in its order, where it puts points on a screen.
+func PlanFrames(b *build.Build) []PlanFrame {
+	var out []PlanFrame
+	for _, i := range used(b) {
+		h := screenHeight(&b.Surfaces[i])
+		v, _, _ := planView(&b.Surfaces[i], screenWidth, h)
+		out = append(out, PlanFrame{Surface: i, Scale: v.scale, Width: screenWidth, Height: h, v: v})
+	}
+	return out
+}
+
+// Point returns a point of the roof on the drawing.
+func (f PlanFrame) Point(p build.Point) draw.Point { return f.v.point(p) }
+
 // plan draws a surface from above, front to the left.
 func plan(b *build.Build, surface int, verdicts []Verdict, width, height float64) *draw.Scene {
 	f := &b.Surfaces[surface]
 	s := draw.New("Plan of the "+f.Name+" from above", width, height)
-	low, high := bounds(f.Outline)
-	const left, top, right, bottom = 16, 15, 30, 4.5
-	v := view{scale: draw.ScaleFor(high.X-low.X, high.Y-low.Y, width-left-right, height-top-bottom), origin: low}
-	w, h := v.scale.Of(high.X-low.X), v.scale.Of(high.Y-low.Y)
-	v.at = draw.Point{X: left + (width-left-right-w)/2, Y: top + (height-top-bottom-h)/2}
+	v, w, h := planView(f, width, height)
 	s.Scale = v.scale.String()
 	s.Layer("outline")
 	s.Polygon(draw.Style{Stroke: draw.Line, Width: 0.45, Fill: draw.White}, v.points(f.Outline)...)

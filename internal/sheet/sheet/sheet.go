@@ -48,7 +48,9 @@ type Figure struct {
 	Title string
 	Share float64 // of a page's height, 0 to 1
 	Least float64 // height it needs, mm; 0: little
-	Draw  func(width, height float64) *draw.Scene
+	// Wanted is the height in millimetres that suits a screen 206 mm wide, which may scroll; 0: its share.
+	Wanted float64
+	Draw   func(width, height float64) *draw.Scene
 }
 
 // Table is rows under heads. The last column may have bars beside it.

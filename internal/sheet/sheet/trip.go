@@ -25,6 +25,7 @@ func Trip(j Job) Sheet {
 		{"lowest charge, middle year", whole(100*a.LowestBand.P50) + " %"}, {"reached in 90 % of years", whole(100*a.LowestBand.P90) + " %"},
 		{"harvest of the trip", wattHours(a.Harvest)}, {"used", wattHours(a.Demand)}, {"offered, not taken", wattHours(a.Unused)}, {"not served", wattHours(a.Unmet)}, {"weather years", fmt.Sprint(a.Years)}}
 	s.Figures = []Figure{
+		{Title: "The route, and the worst run of days", Share: 0.1, Wanted: 20, Least: 18, Draw: func(w, h float64) *draw.Scene { return route(j, w, h) }},
 		{Title: "Harvest and use, day by day", Share: 0.26, Least: 40, Draw: func(w, h float64) *draw.Scene { return dayBars(j, w, h) }},
 		{Title: "Lowest charge of each day", Share: 0.19, Least: 32, Draw: func(w, h float64) *draw.Scene { return chargeLine(j, w, h) }},
 	}
