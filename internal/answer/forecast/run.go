@@ -30,6 +30,7 @@ type Options struct {
 	Every    int                      // compute each so many days only, the first and so on; below 2: all
 	Omit     []Caster                 // what casts no shadow
 	Modules  bool                     // say what each module gets and gives; solves the circuit at every step
+	Cells    bool                     // say what the trip does to the battery's cells
 	Full     bool                     // solve the circuit of shaded modules at every step however many years
 	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
 	Clock    func() time.Time         // for Budget
@@ -51,6 +52,7 @@ type course struct {
 	clear     bool
 	every     int
 	modules   bool
+	cells     bool
 }
 
 // Run takes b through its trip.
@@ -74,7 +76,7 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.clear, c.every, c.modules = o.Clear, o.Every, o.Modules
+	c.clear, c.every, c.modules, c.cells = o.Clear, o.Every, o.Modules, o.Cells
 	if !o.Full && !o.Modules && o.Years >= responseYears {
 		workers := o.Workers
 		if workers < 1 {
@@ -211,6 +213,9 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 	a.WorstRun = worstRun(a.Days)
 	if c.modules {
 		a.Modules = modulesOf(p.build, years)
+	}
+	if c.cells {
+		a.Cells = cellsOf(years)
 	}
 	return a
 }

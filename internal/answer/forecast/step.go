@@ -35,6 +35,7 @@ type runner struct {
 	light   []onCells              // its parts, by bank
 	shadows shadows
 	sunward shade.Vector          // to the sun, in the vehicle's frame
+	cells   *cells                // what the battery's cells go through; nil: not asked for
 	gain    *gain                 // what modules get and give; nil: not asked for
 	lights  []quantity.Irradiance // of a module's cells
 	each    []float64             // the same, W/m²
@@ -403,8 +404,9 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	accept := r.store.AcceptPower(r.battery).Watts()
 	take := math.Min(offered, need+accept)
 	unused := offered - take
+	cold := 0.0
 	if unused > 0 {
-		cold := math.Min(unused, math.Max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
+		cold = math.Min(unused, math.Max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
 		o.account[BatteryCold] += cold * seconds
 		o.account[BatteryFull] += (unused - cold) * seconds
 	}
@@ -419,6 +421,9 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	}
 	state, flow := r.store.Step(r.battery, quantity.Power(net), step)
 	r.battery = state
+	if r.cells != nil {
+		r.cells.note(r, math.Abs(net)*seconds, cold*seconds)
+	}
 	r.battery = r.store.Warm(r.battery, surround, quantity.Power(heater), step)
 
 	served := 1.0
