@@ -21,17 +21,18 @@ type Hourly interface {
 
 // Options say how to run. The zero value runs one year on all cores.
 type Options struct {
-	Years    int               // weather years; below 1: 1
-	Seed     uint64            // of the years' weather
-	Workers  int               // below 1: one for each core
-	Files    map[string]Hourly // by the leg's WeatherFile
-	Clear    bool              // a cloudless sky all through; air and wind by the climate
-	Every    int               // compute each so many days only, the first and so on; below 2: all
-	Omit     []Caster          // what casts no shadow
-	Modules  bool              // say what each module gets and gives; solves the circuit at every step
-	Full     bool              // solve the circuit of shaded modules at every step however many years
-	Budget   time.Duration     // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
-	Clock    func() time.Time  // for Budget
+	Years    int                      // weather years; below 1: 1
+	Seed     uint64                   // of the years' weather
+	Vary     func(year int) Variation // what a year has otherwise; called in order of year, before any is computed; nil: AsBuilt
+	Workers  int                      // below 1: one for each core
+	Files    map[string]Hourly        // by the leg's WeatherFile
+	Clear    bool                     // a cloudless sky all through; air and wind by the climate
+	Every    int                      // compute each so many days only, the first and so on; below 2: all
+	Omit     []Caster                 // what casts no shadow
+	Modules  bool                     // say what each module gets and gives; solves the circuit at every step
+	Full     bool                     // solve the circuit of shaded modules at every step however many years
+	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
+	Clock    func() time.Time         // for Budget
 	Progress func(done, total int)
 }
 
@@ -100,7 +101,7 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, star
 		workers = runtime.GOMAXPROCS(0)
 	}
 	workers = min(workers, want)
-	views := p.views()
+	views, varied := p.views(), variations(o.Vary, want)
 	results := make([]yearResult, want)
 	done := make([]bool, want)
 	var next, finished atomic.Int64
@@ -118,7 +119,7 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, star
 				if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
 					return
 				}
-				results[k] = r.run(c, o.Seed, k)
+				results[k] = r.run(c, o.Seed, varied[k])
 				done[k] = true
 				if n := finished.Add(1); o.Progress != nil {
 					o.Progress(int(n), want)
@@ -171,15 +172,20 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		mean.add(&years[y].account, share)
 		lowest = append(lowest, years[y].lowest)
 		total, nights := 0.0, 0
+		var sum dayResult
 		for d := range years[y].days {
-			a.Offered += quantity.Energy(years[y].days[d].offered * share)
-		}
-		for d := range years[y].days {
-			total += years[y].days[d].harvest
-			if years[y].days[d].short() {
+			day := &years[y].days[d]
+			sum.offered += day.offered
+			sum.demand += day.demand
+			sum.unmet += day.unmet
+			total += day.harvest
+			if day.short() {
 				nights++
 			}
 		}
+		a.Offered += quantity.Energy(sum.offered * share)
+		a.ByYear = append(a.ByYear, Year{Harvest: quantity.Energy(total), Offered: quantity.Energy(sum.offered), Demand: quantity.Energy(sum.demand),
+			Unmet: quantity.Energy(sum.unmet), NightsShort: nights, Lowest: quantity.Ratio(years[y].lowest)})
 		harvest = append(harvest, total/3600)
 		short = append(short, float64(nights))
 		a.WorstResidual = max(a.WorstResidual, quantity.Ratio(years[y].worst))
