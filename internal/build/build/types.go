@@ -221,6 +221,7 @@ type Mounting struct {
 	Insulation   *quantity.Length     // thickness behind the skin; nil: not known
 	CableSupport *quantity.Length     // distance between clips on the roof; nil: not known
 	CableEntry   CableEntry
+	Restraint    Restraint
 	Mounts       []Mount // by module
 }
 
@@ -232,6 +233,15 @@ type CableEntry struct {
 	Faces    Edge
 	DripLoop bool
 	Tested   bool // with a hose, dry inside
+}
+
+// Restraint is what holds the battery or power unit in a hard stop.
+type Restraint struct {
+	Known   bool
+	Straps  int            // or bolts
+	Rating  quantity.Force // of one, as printed
+	Blocked bool           // by a tray or wall, forwards and sideways
+	Mass    *quantity.Mass // held; nil: not known
 }
 
 // Mount is how one module is held.
