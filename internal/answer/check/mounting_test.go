@@ -34,7 +34,7 @@ func lid() *build.Build {
 		Mounting: build.Mounting{Written: true, TopSpeed: 110 * quantity.KilometrePerHour, Headwind: 30 * quantity.KilometrePerHour, Gust: 10 * quantity.KilometrePerHour, BondedAt: quantity.Celsius(25),
 			Insulation: ref(25 * quantity.Millimetre), CableSupport: ref(250 * quantity.Millimetre), CableEntry: build.CableEntry{Known: true, Through: true, Gland: true, Faces: build.Rear, DripLoop: true, Tested: true},
 			Restraint: build.Restraint{Known: true, Straps: 2, Rating: 2500 * quantity.Newton, Blocked: true},
-			Mounts: []build.Mount{mount, mount}},
+			Mounts:    []build.Mount{mount, mount}},
 		Trip: build.Trip{Legs: []build.Leg{{Place: here, From: time.Date(2027, 5, 1, 0, 0, 0, 0, time.UTC), Until: time.Date(2027, 5, 20, 0, 0, 0, 0, time.UTC)}}},
 	}
 }
