@@ -36,8 +36,8 @@ func TestCoverPattern(t *testing.T) {
 	if words := strings.Join(coverPattern(b, list[0], 206, 40).Words(), "|"); !strings.Contains(words, "the cover shades them") {
 		t.Errorf("a cover on the cells is drawn as one off them: %s", words)
 	}
-	b.Mounting.Mounts[0].Cover, b.Mounting.Mounts[1].Cover = "trim", "none"
+	b.Mounting.Mounts[0].Cover, b.Mounting.Mounts[1].Cover = "tape", "none"
 	if list := covers(b); len(list) > 0 {
-		t.Errorf("trim is bought, none is none: %+v", list)
+		t.Errorf("tape is cut to length, none is none: %+v", list)
 	}
 }
