@@ -13,6 +13,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -97,6 +99,43 @@ func (o *output) write(fill func(w io.Writer) error) (err error) {
 	}
 	os.Remove(f.Name())
 	return nil
+}
+
+// printing is what a command that puts sheets on paper is told.
+type printing struct {
+	out     output
+	paper   string
+	years   int
+	seed    uint64
+	noMends bool
+}
+
+func (p *printing) flags(c *cobra.Command, what string) {
+	p.out.flags(c, what)
+	c.Flags().StringVar(&p.paper, "paper", "A4", "A4 or Letter, for PDF")
+	c.Flags().IntVar(&p.years, "years", tripYears, "weather years")
+	c.Flags().Uint64Var(&p.seed, "seed", 1, "seed of the weather years")
+	c.Flags().BoolVar(&p.noMends, "no-mends", false, "look for no mends of the shade: quicker")
+}
+
+// job computes what the sheets of the build at path show, and the title block's words.
+func (p *printing) job(ctx context.Context, s *Streams, path string, shade bool) (j sheet.Job, st book.Stamp, err error) {
+	paper, err := paperOf(p.paper)
+	if err != nil {
+		return j, st, err
+	}
+	if p.years < 1 || p.years > 10000 {
+		return j, st, misuse("--years %d: wanted between 1 and 10000", p.years)
+	}
+	b, err := openBuild(ctx, s, path)
+	if err != nil {
+		return j, st, err
+	}
+	if st, err = stampOf(s, b, path, paper); err != nil {
+		return j, st, err
+	}
+	j, err = jobOf(ctx, s, b, jobOptions{trip: forecast.Options{Years: p.years, Seed: p.seed}, shade: shade, mends: !p.noMends})
+	return j, st, err
 }
 
 // paperOf returns the paper named.
