@@ -27,6 +27,7 @@ type Build struct {
 	Inverter   *Inverter   // nil: none
 	Loads      []Load
 	Mounting   Mounting
+	Doubts     Doubts
 	Trip       Trip
 	Assumed    []Assumed
 }
@@ -354,6 +355,8 @@ type Battery struct {
 	ShortCircuit          *quantity.Current    // into a short; nil: not given
 	Cranking              *quantity.Current    // cold-cranking amperes, all in parallel; nil: not given
 	ColdCutoff            *bool                // refuses charge below 0 °C; nil: not given
+	Mass                  *quantity.Mass       // of the bank; nil: not given
+	Price                 *float64             // of the bank, in the build's currency; nil: not given
 }
 
 // Alternator charges while driving.
