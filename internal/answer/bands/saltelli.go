@@ -3,7 +3,6 @@ package bands
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 )
 
 // design is the rows of a study of variance: rows of A and of B, n each, and for each of d inputs the rows of A
@@ -149,18 +148,3 @@ func (s *design) shares(f []float64, seed uint64) (out []Share, variance float64
 
 // held keeps a share's estimate within 0..1, where shares are.
 func held(x float64) float64 { return math.Max(0, math.Min(1, x)) }
-
-// quantile returns the p-quantile of values, which it leaves alone: linear interpolation, number 7 of Hyndman & Fan
-// 1996. It returns 0 for none.
-func quantile(values []float64, p float64) float64 {
-	if len(values) == 0 {
-		return 0
-	}
-	v := slices.Sorted(slices.Values(values))
-	h := p * float64(len(v)-1)
-	i := int(h)
-	if i+1 >= len(v) {
-		return v[len(v)-1]
-	}
-	return v[i] + (h-float64(i))*(v[i+1]-v[i])
-}
