@@ -30,6 +30,7 @@ type Options struct {
 	Modules  bool                     // say what each module gets and gives; solves the circuit at every step
 	Full     bool                     // solve the circuit at every step however many years: no chart
 	Chart    bool                     // a chart however few years
+	Cells    bool                     // say what the trip does to the battery's cells
 	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
 	Clock    func() time.Time         // for Budget
 	Progress func(done, total int)
@@ -47,6 +48,7 @@ type course struct {
 	clear     bool
 	every     int
 	modules   bool
+	cells     bool
 }
 
 // Run takes b through its trip.
@@ -70,7 +72,7 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.clear, c.every, c.modules = o.Clear, o.Every, o.Modules
+	c.clear, c.every, c.modules, c.cells = o.Clear, o.Every, o.Modules, o.Cells
 	varied := variations(o.Vary, max(1, o.Years))
 	ch, err := chartOf(ctx, p, t, c, varied, o)
 	if err != nil {
@@ -191,6 +193,9 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 	a.WorstRun = worstRun(a.Days)
 	if c.modules {
 		a.Modules = modulesOf(p.build, years)
+	}
+	if c.cells {
+		a.Cells = cellsOf(years)
 	}
 	return a
 }

@@ -36,6 +36,7 @@ type runner struct {
 	light   []onCells // its parts, by bank
 	shadows shadows
 	chart   *chart                // nil: the circuit is solved at every step
+	cells   *cells                // what the battery's cells go through; nil: not asked for
 	gain    *gain                 // what modules get and give; nil: not asked for
 	lights  []quantity.Irradiance // of a module's cells
 	each    []float64             // the same, W/m²
@@ -418,8 +419,9 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	accept := r.store.AcceptPower(r.battery).Watts()
 	take := min(offered, need+accept)
 	unused := offered - take
+	cold := 0.0
 	if unused > 0 {
-		cold := min(unused, max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
+		cold = min(unused, max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
 		o.account[BatteryCold] += cold * seconds
 		o.account[BatteryFull] += (unused - cold) * seconds
 	}
@@ -434,6 +436,9 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	}
 	state, flow := r.pace.Step(r.battery, quantity.Power(net))
 	r.battery = state
+	if r.cells != nil {
+		r.cells.note(r, math.Abs(net)*seconds, cold*seconds)
+	}
 	r.battery = r.pace.Warm(r.battery, surround, quantity.Power(heater))
 
 	served := 1.0

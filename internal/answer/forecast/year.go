@@ -32,6 +32,7 @@ type yearResult struct {
 	lowest float64
 	worst  float64 // largest relative residual of a step
 	gain   *gain   // nil: not asked for
+	cells  *cells  // nil: not asked for
 }
 
 // seasons is the weather of one year: the climate of each day's place, the year's own error of
@@ -55,7 +56,10 @@ func (r *runner) run(c *course, seed uint64, v vary) yearResult {
 	if c.modules {
 		res.gain = newGain(r.plant.build)
 	}
-	r.gain = res.gain
+	if c.cells {
+		res.cells = newCells()
+	}
+	r.gain, r.cells = res.gain, res.cells
 	res.account[BatteryBefore] = r.battery.Charge.Joules()
 	leg := int32(-1)
 	for d := range r.tape.days {
@@ -137,6 +141,9 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 		}
 		o.account[BatteryBefore], o.account[BatteryAfter] = 0, 0
 		res.account.add(&o.account, 1)
+	}
+	if r.cells != nil {
+		r.cells.close(r)
 	}
 	if math.IsInf(out.lowest, 1) { // no step of this day belongs to the trip
 		*out = dayResult{lowest: r.battery.Charge.Joules() / r.usable}
