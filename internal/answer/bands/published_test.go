@@ -32,11 +32,11 @@ func TestIshigami(t *testing.T) {
 	v2 := a * a / 8.0
 	v13 := 8 * b * b * math.Pow(math.Pi, 8) / 225
 	v := v1 + v2 + v13
-	s := newDesign(8192, 3, 1)
+	s := newDesign(1<<16, 3, 1)
 	got, variance := s.shares(outcomes(&s, ishigami), 1)
-	testkit.Published(t, variance, testkit.Check{What: "variance of the Ishigami function", Source: src, Want: v, Tol: 0.1, Why: "8192 rows"})
+	testkit.Published(t, variance, testkit.Check{What: "variance of the Ishigami function", Source: src, Want: v, Tol: 0.1, Why: "65536 rows"})
 	for i, want := range [][2]float64{{v1 / v, (v1 + v13) / v}, {v2 / v, v2 / v}, {0, v13 / v}} {
-		testkit.Published(t, got[i].First, testkit.Check{What: "first-order share of an input of the Ishigami function", Source: src, Want: want[0], Tol: 0.01, Why: "8192 rows"})
-		testkit.Published(t, got[i].Total, testkit.Check{What: "total share of an input of the Ishigami function", Source: src, Want: want[1], Tol: 0.01, Why: "8192 rows"})
+		testkit.Published(t, got[i].First, testkit.Check{What: "first-order share of an input of the Ishigami function", Source: src, Want: want[0], Tol: 0.01, Why: "65536 rows"})
+		testkit.Published(t, got[i].Total, testkit.Check{What: "total share of an input of the Ishigami function", Source: src, Want: want[1], Tol: 0.01, Why: "65536 rows"})
 	}
 }

@@ -12,30 +12,24 @@ type design struct {
 	a, b [][]float64
 }
 
-// newDesign lays out n rows of each set for d inputs. The 2·d columns are an additive sequence on the powers of the
-// root of x^(D+1) = x+1, D = 2·d, shifted at random: the points fill the cube more evenly than random ones.
-// Source: M. Roberts, The unreasonable effectiveness of quasirandom sequences (2018), the R sequence; shift of Cranley
-// & Patterson 1976. From memory.
+// newDesign lays out n rows of each set for d inputs: each column of each set has one place in every n-th of 0..1, in
+// an order of its own (Latin hypercube sampling; McKay, Beckman & Conover 1979, Technometrics 21:239).
 func newDesign(n, d int, seed uint64) design {
 	random := rand.New(rand.NewPCG(seed, 0x5a17e111))
-	g := 2.0
-	for range 60 {
-		g = math.Pow(1+g, 1/float64(2*d+1))
-	}
-	step, at := make([]float64, 2*d), make([]float64, 2*d)
-	for k := range step {
-		step[k] = math.Mod(math.Pow(1/g, float64(k+1)), 1)
-		at[k] = random.Float64()
-	}
 	s := design{n: n, d: d}
-	for range n {
-		row := make([]float64, 2*d)
-		for k := range row {
-			at[k] = math.Mod(at[k]+step[k], 1)
-			row[k] = math.Min(1-1e-12, math.Max(1e-12, at[k]))
+	set := func() [][]float64 {
+		rows := make([][]float64, n)
+		for j := range rows {
+			rows[j] = make([]float64, d)
 		}
-		s.a, s.b = append(s.a, row[:d:d]), append(s.b, row[d:])
+		for i := range d {
+			for j, place := range random.Perm(n) {
+				rows[j][i] = math.Min(1-1e-12, math.Max(1e-12, (float64(place)+random.Float64())/float64(n)))
+			}
+		}
+		return rows
 	}
+	s.a, s.b = set(), set()
 	return s
 }
 
