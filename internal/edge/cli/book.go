@@ -24,7 +24,7 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
 			if _, err := p.out.ready(".pdf"); err != nil {
 				return err
 			}
-			j, stamp, err := p.job(cmd.Context(), s, args[0], true)
+			j, stamp, err := p.job(cmd.Context(), s, args[0], jobOptions{shade: true, bank: true, sure: true})
 			if err != nil {
 				return err
 			}

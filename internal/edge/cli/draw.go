@@ -38,7 +38,7 @@ a sheet without a drawing is written as PDF only.
 			if at < 0 {
 				return misuse("no sheet %q; there are %s", args[1], strings.Join(sheet.Keys(), ", "))
 			}
-			j, stamp, err := p.job(cmd.Context(), s, args[0], args[1] == "shade")
+			j, stamp, err := p.job(cmd.Context(), s, args[0], jobOptions{shade: args[1] == "shade", bank: args[1] == "battery", sure: args[1] == "trip" && kind == ".pdf"})
 			if err != nil {
 				return err
 			}

@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -118,8 +119,8 @@ func (p *printing) flags(c *cobra.Command, what string) {
 	c.Flags().BoolVar(&p.noMends, "no-mends", false, "look for no mends of the shade: quicker")
 }
 
-// job computes what the sheets of the build at path show, and the title block's words.
-func (p *printing) job(ctx context.Context, s *Streams, path string, shade bool) (j sheet.Job, st book.Stamp, err error) {
+// job computes what the sheets of the build at path show as o says, and the title block's words.
+func (p *printing) job(ctx context.Context, s *Streams, path string, o jobOptions) (j sheet.Job, st book.Stamp, err error) {
 	paper, err := paperOf(p.paper)
 	if err != nil {
 		return j, st, err
@@ -134,7 +135,8 @@ func (p *printing) job(ctx context.Context, s *Streams, path string, shade bool)
 	if st, err = stampOf(s, b, path, paper); err != nil {
 		return j, st, err
 	}
-	j, err = jobOf(ctx, s, b, jobOptions{trip: forecast.Options{Years: p.years, Seed: p.seed}, shade: shade, mends: !p.noMends})
+	o.trip, o.mends = forecast.Options{Years: p.years, Seed: p.seed}, !p.noMends
+	j, err = jobOf(ctx, s, b, o)
 	return j, st, err
 }
 
@@ -154,7 +156,12 @@ type jobOptions struct {
 	trip  forecast.Options
 	shade bool // what shade costs, which takes longest
 	mends bool // and what would mend it
+	bank  bool // the battery's sizes, ageing and cold mornings
+	sure  bool // what is not known, drawn; only for a trip of enough years
 }
+
+// Weather years of each size of the battery on paper, years of the trip from which the bands are drawn, and their rows.
+const paperBatteryYears, paperSureFrom, paperRows = 20, 20, 48
 
 // jobOf computes what the sheets show.
 func jobOf(ctx context.Context, s *Streams, b *openedBuild, o jobOptions) (sheet.Job, error) {
@@ -186,6 +193,17 @@ func jobOf(ctx context.Context, s *Streams, b *openedBuild, o jobOptions) (sheet
 		if errors.Is(err, errNoStay) {
 			j.NoShade = err.Error()
 		} else if err != nil {
+			return sheet.Job{}, err
+		}
+	}
+	if o.bank {
+		years := min(o.trip.Years, paperBatteryYears)
+		if j.Battery, err = battery.Run(ctx, &b.build, battery.Options{Years: years, Seed: o.trip.Seed, Files: b.weather}); err != nil {
+			return sheet.Job{}, err
+		}
+	}
+	if o.sure && o.trip.Years >= paperSureFrom {
+		if j.Sure, err = runBands(ctx, s, b, paperRows, 0, o.trip.Seed); err != nil {
 			return sheet.Job{}, err
 		}
 	}

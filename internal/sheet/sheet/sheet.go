@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 
+	"noonmark/internal/answer/bands"
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/answer/forecast"
@@ -100,16 +102,20 @@ type Job struct {
 	NoDay    string // why Day is nil
 	Shade    *shading.Answer
 	NoShade  string // why Shade is nil
+
+	Battery   *battery.Answer
+	NoBattery string        // why Battery is nil
+	Sure      *bands.Answer // on the trip's sheet; nil: not drawn
 }
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Battery(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
+	return []string{"needs", "roof", "shade", "wiring", "trip", "battery", "mounting", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
