@@ -73,6 +73,14 @@ func ratio(given *quantity.Ratio, def float64) float64 {
 
 func percent(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/10, 'f', -1, 64) + " %" }
 
+// spreadText says a mean difference, where there is one, and a standard deviation.
+func spreadText(bias, spread float64) string {
+	if bias == 0 {
+		return "standard deviation " + percent(spread)
+	}
+	return "mean " + percent(bias) + ", standard deviation " + percent(spread)
+}
+
 // straight is a normal factor, held to 0.2 to 2.
 func straight(mean, spread float64) func(float64) float64 {
 	return func(u float64) float64 { return math.Max(0.2, math.Min(2, mean+spread*normal(u))) }
@@ -95,7 +103,7 @@ func labelOf(b *build.Build) Doubt {
 		half /= watts
 	}
 	bias, spread := ratio(b.Doubts.LabelBias, labelBias), ratio(b.Doubts.LabelSpread, half/math.Sqrt(3))
-	return Doubt{Key: Label, Name: "the label's watts", Text: fmt.Sprintf("normal, mean %s, standard deviation %s", percent(bias), percent(spread)),
+	return Doubt{Key: Label, Name: "the label's watts", Text: "normal, " + spreadText(bias, spread),
 		Why:    "laboratory means lie 1.2 to 1.4 % under the label; the label's tolerance as a rectangle",
 		Source: cite.Source{Title: "test laboratories' yearly means 2020-2025 (trade handbook E6, S67); GUM, JCGM 100:2008", Where: "4.3.7"},
 		Given:  b.Doubts.LabelBias != nil || b.Doubts.LabelSpread != nil, draw: straight(1+bias, spread)}
@@ -286,7 +294,7 @@ func loadsOf(b *build.Build) Doubt {
 	}
 	bias := ratio(b.Doubts.LoadsBias, 0)
 	spread = ratio(b.Doubts.LoadsSpread, spread)
-	return Doubt{Key: Loads, Name: "use", Text: fmt.Sprintf("log-normal, mean %+.3g %%, standard deviation %s", 100*bias, percent(spread)),
+	return Doubt{Key: Loads, Name: "use", Text: "log-normal, " + spreadText(bias, spread),
 		Why: "a fridge within 30 %, hours of use within 40 %, the two apart", Source: cite.Source{Title: "trade handbook H4, uncertainty they live with", Standing: cite.Judgement},
 		Given: b.Doubts.LoadsBias != nil || b.Doubts.LoadsSpread != nil,
 		draw: func(u float64) float64 {
@@ -299,6 +307,6 @@ const batterySpread = 0.05
 
 func batteryOf(b *build.Build) Doubt {
 	bias, spread := ratio(b.Doubts.BatteryBias, 0), ratio(b.Doubts.BatterySpread, batterySpread)
-	return Doubt{Key: Battery, Name: "the battery's energy", Text: fmt.Sprintf("normal, mean %+.3g %%, standard deviation %s", 100*bias, percent(spread)),
+	return Doubt{Key: Battery, Name: "the battery's energy", Text: "normal, " + spreadText(bias, spread),
 		Why: "what is sold and what is there", Source: cite.Source{Standing: cite.Judgement}, Given: b.Doubts.BatteryBias != nil || b.Doubts.BatterySpread != nil, draw: straight(1+bias, spread)}
 }

@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"noonmark/internal/answer/battery"
@@ -55,20 +54,10 @@ func Battery(j Job) Sheet {
 	return s
 }
 
-// InWords returns s without its figures, and its values and notes as lists, for paper that is short.
+// InWords returns s without its figures and values, its notes under the lead: for paper that is short.
 func (s Sheet) InWords() Sheet {
-	s.Figures = nil
-	var values []string
-	for _, v := range s.Values {
-		values = append(values, v.Name+" "+v.Text)
-	}
-	if len(values) > 0 {
-		s.Lists = append(slices.Clone(s.Lists), List{Title: "In short", Lines: []string{upper(strings.Join(values, "; ")) + "."}})
-	}
-	if len(s.Notes) > 0 {
-		s.Lists = append(s.Lists, List{Title: "Notes", Lines: s.Notes})
-	}
-	s.Values, s.Notes = nil, nil
+	s.Lead = strings.TrimSpace(s.Lead + " " + strings.Join(s.Notes, " "))
+	s.Figures, s.Values, s.Notes = nil, nil, nil
 	return s
 }
 
