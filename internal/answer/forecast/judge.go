@@ -176,7 +176,7 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 		return out, err
 	}
 	r := newRunner(p, j.tape, p.views())
-	r.lag = judgeHour * step
+	r.lag, r.same = judgeHour*step, judgeLight
 	posture := v.Trip.Legs[0].Posture
 	scene, first := SceneOf(&v, posture, omit)
 	p.roofs = make([]*roof, len(v.Postures))
