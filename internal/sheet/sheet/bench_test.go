@@ -205,7 +205,7 @@ func TestLogSheet(t *testing.T) {
 	b := van(t)
 	place := b.Trip.Legs[0].Place
 	var points []track.Point
-	for i := range 24 * 6 * 12 {
+	for i := range 24*6*12 - 12 {
 		at := b.Trip.Legs[0].From.Add(time.Duration(i) * 10 * time.Minute)
 		hour := math.Mod(float64(i)/6, 24)
 		w := quantity.Power(math.Max(0, 140*math.Sin(math.Pi*(hour-6.6)/12.2)))
