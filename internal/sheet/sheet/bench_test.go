@@ -1,8 +1,10 @@
 package sheet
 
 import (
+	"bytes"
 	"context"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -197,6 +199,22 @@ func TestClaimSheets(t *testing.T) {
 	}
 	if !says(pages[0], "serial: ") || says(pages[0], "bought: ") || says(pages[0], "twin: ") {
 		t.Errorf("missing: %q", c.Missing)
+	}
+}
+
+// The drawing of docs/method.md is of the table that the rates test holds. NOONMARK_WRITE makes it anew: look
+// at it before it is committed.
+func TestCalibrationDrawing(t *testing.T) {
+	const path = "../../../docs/calibration.svg"
+	got := Calibration().Draw(120, 110).SVG("calibration")
+	if os.Getenv("NOONMARK_WRITE") != "" {
+		if err := os.WriteFile(path, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil || !bytes.Equal(got, want) {
+		t.Errorf("docs/calibration.svg is not of the table: %v", err)
 	}
 }
 
