@@ -241,7 +241,7 @@ func (p *plant) views() [][][headings]view {
 				if leg.HeadingFree {
 					heading = quantity.Angle(float64(h)*360/headings) * quantity.Degree
 				}
-				f := planeOf(p.build, bk.surface, leg.Posture, heading)
+				f := FacingOf(p.build, bk.surface, leg.Posture, heading)
 				out[i][l][h] = view{normal: f.Normal(), slope: sky.NewSlope(f.Tilt, p.build.Trip.Albedo), open: (1 + math.Cos(f.Tilt.Radians())) / 2, heading: heading, sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
 			}
 		}
