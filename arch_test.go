@@ -34,6 +34,7 @@ var arrows = map[string][]string{
 	"answer/diagnose": {"answer/forecast", "answer/bench"},
 	"answer/choose":   {"answer/forecast", "answer/check"},
 	"answer/track":    {"answer/forecast", "answer/bench"},
+	"answer/whatif":   {"answer/forecast", "answer/check", "answer/needs", "answer/parts"},
 	"sheet/sheet":     {"sheet/draw"},
 	"sheet/book":      {"sheet/draw", "sheet/sheet"},
 	"edge/store":      {"edge/buildfile"},

@@ -40,3 +40,9 @@ func CycleLoss(c Cycling) quantity.Ratio {
 	}
 	return quantity.Ratio(clamp(x, 0, 1))
 }
+
+// MassOf returns the mass of a battery of an energy as sold: 8 kg/kWh of bare LFP (7 to 9), 5.5 of NMC (5 to 6), 31
+// of lead (28 to 35); a power unit with its case weighs half as much again. Source: trade handbook C1, from memory.
+func MassOf(c Chemistry, e quantity.Energy) quantity.Mass {
+	return quantity.Mass(math.Max(0, e.WattHours()) / 1000 * c.material().density)
+}
