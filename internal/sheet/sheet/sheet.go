@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/choose"
 	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -99,7 +100,9 @@ type Job struct {
 	Day      *dayplan.Plan
 	NoDay    string // why Day is nil
 	Shade    *shading.Answer
-	NoShade  string // why Shade is nil
+	NoShade  string              // why Shade is nil
+	Layouts  *choose.Arrangement // nil: none searched
+	Types    *choose.Comparison  // nil: none compared
 }
 
 // All returns the sheets of a job, in the order of the work.
