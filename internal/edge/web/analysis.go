@@ -261,6 +261,8 @@ func sheetOf(j sheet.Job, key string) (sheet.Sheet, error) {
 		return sheet.Roof(j), nil
 	case "shade":
 		return sheet.Shade(j), nil
+	case "choice":
+		return sheet.Choice(j), nil
 	case "wiring":
 		return sheet.Wiring(j), nil
 	case "mounting":

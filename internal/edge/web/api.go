@@ -28,6 +28,7 @@ func (s *Server) apiTable() []route {
 		{"POST /api/builds/{build}/try", smallLimit, s.apiTry},
 		{"POST /api/builds/{build}/course", smallLimit, s.apiCourse},
 		{"POST /api/builds/{build}/energy", smallLimit, s.apiEnergy},
+		{"GET /api/builds/{build}/search", 0, s.apiSearch},
 		{"POST /api/problems", textLimit, s.apiProblems},
 	}
 	if s.config.Command != nil {

@@ -30,6 +30,9 @@ var operations = map[string]operation{
 	"POST /api/builds/{build}/try":    {line: "the roof redrawn with changes, saved when asked", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[planJSON](), conflict: true},
 	"POST /api/builds/{build}/course": {line: "the sun over the roof through a clear day of a stay, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[courseJSON]()},
 	"POST /api/builds/{build}/energy": {line: "what a clear day of a stay offers at the battery, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[energyJSON]()},
+	"GET /api/builds/{build}/search": {line: "how far the searches of layouts and types are", out: reflect.TypeFor[struct {
+		Searches []searchJSON `json:"searches"`
+	}]()},
 	"POST /api/problems": {line: "the problems of a text", in: reflect.TypeFor[saveJSON](), out: reflect.TypeFor[struct {
 		Problems []problemView `json:"problems"`
 	}]()},

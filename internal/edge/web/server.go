@@ -55,6 +55,7 @@ type Server struct {
 	routes   []route
 	handler  http.Handler
 	analyses analyses
+	searches searches
 }
 
 // New returns a server. It panics without a shelf and a clock.
@@ -67,6 +68,7 @@ func New(c Config) *Server {
 	}
 	s := &Server{config: c}
 	s.analyses.init()
+	s.searches.init()
 	s.routes = s.table()
 	mux := http.NewServeMux()
 	for _, r := range s.routes {
@@ -118,6 +120,11 @@ func (s *Server) table() []route {
 		{"GET /b/{build}/build.yaml", 0, s.buildFile},
 		{"GET /b/{build}/parts.xlsx", 0, s.partsFile},
 		{"GET /b/{build}/parts.csv", 0, s.partsFile},
+		{"POST /b/{build}/search", smallLimit, s.startSearch},
+		{"POST /b/{build}/search/stop", smallLimit, s.stopSearch},
+		{"POST /b/{build}/whatif", smallLimit, s.whatIf},
+		{"POST /b/{build}/take", smallLimit, s.takeLayout},
+		{"POST /b/{build}/mend", smallLimit, s.mend},
 		{"GET /b/{build}/ladder", 0, s.ladderPage},
 		{"POST /b/{build}/photos", photoLimit, s.addPhoto},
 		{"GET /b/{build}/photos/{id}", 0, s.photo},
