@@ -169,6 +169,9 @@ func claimOf(s *Streams, b *openedBuild, module, path string) (*packet, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
+	if err := f.conditions(s, b, standFlags{}); err != nil {
+		return nil, err
+	}
 	if k.answer, err = diagnose.Run(&b.build, f.readings, f.options); err != nil {
 		return nil, asUse(err)
 	}

@@ -63,6 +63,7 @@ type outcomeJSON struct {
 
 func diagnoseCommand(s *Streams) *cobra.Command {
 	var asJSON bool
+	var stood standFlags
 	c := &cobra.Command{
 		Use:   "diagnose BUILD READINGS",
 		Short: "what is wrong: causes ranked from readings, and the next test",
@@ -71,6 +72,7 @@ it against what was read. It names the test that tells most for least unplugging
 a cause is proven, and says when none of its causes fits.
 
   noonmark diagnose van.yaml readings.txt
+  noonmark diagnose van.yaml readings.txt --at "Evora, PT" --time "2027-06-21 12:10" --sky clear
 
 ` + readingsHelp(),
 		Args: exactly(2, "a build file and a file of readings"),
@@ -81,6 +83,9 @@ a cause is proven, and says when none of its causes fits.
 			}
 			f, err := readReadings(args[1], claimKeys)
 			if err != nil {
+				return err
+			}
+			if err := f.conditions(s, b, stood); err != nil {
 				return err
 			}
 			a, err := diagnose.Run(&b.build, f.readings, f.options)
@@ -95,6 +100,7 @@ a cause is proven, and says when none of its causes fits.
 			return out.print(s)
 		},
 	}
+	stood.add(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
 }
