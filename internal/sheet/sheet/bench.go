@@ -104,6 +104,13 @@ func (j BenchJob) lead() string {
 			parts = append(parts, upper(r.Pairs[i].Says)+".")
 		}
 	}
+	if d := r.Day; d != nil {
+		for _, x := range d.Shares {
+			if x.Part == bench.WholeDay && x.Module != d.First && len(parts) < 3 {
+				parts = append(parts, fmt.Sprintf("Over the day %s gave %s of %s per label watt: %s.", x.Module, ratioBand(x.PerLabel.Float(), x.Expanded.Float()), d.First, x.Says))
+			}
+		}
+	}
 	count := map[bench.Verdict]int{}
 	for i := range r.Modules {
 		count[r.Modules[i].Verdict]++

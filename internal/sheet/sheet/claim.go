@@ -47,7 +47,7 @@ func claimed(c *diagnose.Claim) Sheet {
 
 // causeTable lists causes with what is left of the module, at most so many.
 func causeTable(title string, causes []diagnose.Cause, most int) Table {
-	t := Table{Title: title, Head: []string{"cause", "where", "size", "power left, ± 95 %", "probability"}, Right: []int{3, 4}, Shares: []float64{}}
+	t := Table{Title: title, Head: []string{"cause", "where", "left of it, ± 95 %", "share"}, Right: []int{2, 3}, Shares: []float64{}, Fine: true}
 	for n, c := range causes[:min(most, len(causes))] {
 		if n > 0 && c.Probability < 0.005 {
 			break
@@ -56,7 +56,11 @@ func causeTable(title string, causes []diagnose.Cause, most int) Table {
 		if c.Left < 1 {
 			left = fmt.Sprintf("%.0f %% ± %.0f %%", c.Left.Percent(), 2*c.LeftUnsure.Percent())
 		}
-		t.Rows = append(t.Rows, []string{c.Fault.String(), orDash(c.Where), orDash(c.Size), left, fmt.Sprintf("%.0f %%", c.Probability.Percent())})
+		at := orDash(c.Where)
+		if c.Size != "" {
+			at += " (" + c.Size + ")"
+		}
+		t.Rows = append(t.Rows, []string{c.Fault.String(), at, left, fmt.Sprintf("%.0f %%", c.Probability.Percent())})
 		t.Shares = append(t.Shares, c.Probability.Float())
 	}
 	return t

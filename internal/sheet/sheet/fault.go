@@ -109,11 +109,16 @@ func (j FaultJob) says(p diagnose.Predicted) string {
 	return OutcomeText(k, diagnose.Outcome{Value: p.Value, Over: p.Over, Yes: p.Yes})
 }
 
+// second reports whether a second cause is worth a column.
+func (j FaultJob) second() bool {
+	return len(j.Answer.Causes) > 1 && j.Answer.Causes[1].Probability >= 0.005
+}
+
 // predictions is read against what the first two causes say.
 func (j FaultJob) predictions() Table {
 	a := j.Answer
 	t := Table{Title: "Read, and what the first causes say", Head: []string{"reading", "at", "read", "the first says", "off, in u"}, Right: []int{2, 3, 4}, Fine: true}
-	second := len(a.Causes) > 1
+	second := j.second()
 	if second {
 		t.Head = append(t.Head, "the second says", "off, in u")
 		t.Right = append(t.Right, 5, 6)
@@ -177,7 +182,10 @@ func (j FaultJob) bars(width, height float64) *draw.Scene {
 func (j FaultJob) distances(width, height float64) *draw.Scene {
 	s := draw.New("How far each reading lies from what a cause says", width, height)
 	c := spans{from: -6, to: 6, ticks: []float64{-6, -4, -2, 0, 2, 4, 6}, text: whole, bounds: []bound{{-2, "−2"}, {2, "2: 95 of 100 within"}},
-		foot: "standard uncertainties of meter, model, light and temperature; round: the first cause, square: the second; beyond 6 an arrow's head"}
+		foot: "standard uncertainties of meter, model, light and temperature; beyond 6 an arrow's head"}
+	if j.second() {
+		c.foot = "standard uncertainties; round: the first cause, square: the second; beyond 6 an arrow's head"
+	}
 	var others []span
 	far := 0
 	for n, p := range j.Answer.Causes[0].Predicted {
@@ -190,7 +198,7 @@ func (j FaultJob) distances(width, height float64) *draw.Scene {
 		}
 		c.rows = append(c.rows, span{label: strings.TrimSpace(r.Kind.String() + " " + r.Place()), mid: p.Distance})
 		o := span{mid: math.NaN()}
-		if len(j.Answer.Causes) > 1 {
+		if j.second() {
 			o = span{mid: j.Answer.Causes[1].Predicted[n].Distance, square: true}
 		}
 		others = append(others, o)

@@ -36,16 +36,16 @@ func Record(j RecordJob) Sheet {
 		sky = "clear"
 	}
 	at := r.Time.In(zone).Format("2 Jan 2006 15:04 MST")
-	s := Sheet{Key: "record", Title: "Commissioning record", Columns: 1, Assumed: j.Assumed, Cautions: upperAll(r.Cautions),
+	s := Sheet{Key: "record", Title: "Commissioning record", Columns: 1, Assumed: j.Assumed, Cautions: titled("Live in light", "Plugs under load", "Work at height", "Where the fuse sits", "Sixty volts", "Mains"),
 		Lead:    fmt.Sprintf("%d tests in their order. Figures hold for %s, %s, sky %s: an hour later print it again.", len(r.Entries), r.Place, at, sky),
 		Values:  []Value{{"build", r.Build}, {"place", r.Place}, {"expected at", at}, {"sky", sky}},
 		Sources: []string{"order of the tests after IEC 62446-1:2016, clause 6; limits and function tests common practice, each beside its test"},
 		Notes: []string{"Do them in this order: each makes the next one harmless. Stop at a test that fails.",
 			"The band is that of 95 of 100 sound arrays at this place, minute and sky; a band says what is usual, the right column what is accepted."}}
 	t := Table{Title: "Tests", Head: []string{"", "test", "of", "how", "expected now", "accepted", "read", "verdict"}, Fine: true}
-	bands := spans{from: 0, to: 1.6, ticks: []float64{0, 0.25, 0.5, 0.75, 1, 1.25, 1.5}, text: hundredth, foot: "of the expected value; draw your reading in"}
+	bands := spans{from: 0.6, to: 1.4, ticks: []float64{0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2, 1.3, 1.4}, text: hundredth, foot: "of the expected value; draw your reading in"}
 	for _, e := range r.Entries {
-		t.Rows = append(t.Rows, []string{fmt.Sprint(e.Number), e.Test, e.Subject, e.How, e.Expect, e.Accept, e.Read, e.Verdict})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(e.Number), e.Test, e.Subject, e.How, e.Expect, e.Accept, room(e.Read), room(e.Verdict)})
 		if v := e.Value; v != nil && v.Expected > 0 && len(bands.rows) < 30 {
 			bands.rows = append(bands.rows, span{label: fmt.Sprintf("%d %s, %s: %s %s", e.Number, e.Test, e.Subject, number(v.Expected, 3), e.Unit), mid: 1, low: v.Low / v.Expected, high: v.High / v.Expected})
 		}
@@ -87,4 +87,12 @@ func Record(j RecordJob) Sheet {
 		s.Tables = append(s.Tables, t)
 	}
 	return s
+}
+
+// room is a text, or room to write it in.
+func room(text string) string {
+	if text == "" {
+		return "................"
+	}
+	return text
 }
