@@ -128,7 +128,7 @@ func (j BenchJob) lead() string {
 func share(x float64) string { return tenth(100*x) + " %" }
 
 // ratioBand prints a ratio with its expanded uncertainty.
-func ratioBand(x, u float64) string { return tenth(100*x) + " % ± " + tenth(100*u) + " %" }
+func ratioBand(x, u float64) string { return tenth(100*x) + " ± " + tenth(100*u) + " %" }
 
 // ratios are the outcomes of all modules as rows of a figure.
 func (j BenchJob) ratios() spans {
@@ -293,16 +293,20 @@ const mostReadings = 60
 
 // readings are the raw data, normalised.
 func (j BenchJob) readings() Table {
-	t := Table{Title: "Readings, brought to 1000 W/m² and 25 °C", Head: []string{"time", "module", "what", "read", "light, cells", "should read now", "at standard", "of label, ± 95 %"}, Right: []int{3, 4, 5, 6, 7}, Fine: true}
+	t := Table{Title: "Readings, brought to 1000 W/m² and 25 °C", Head: []string{"time", "module", "what", "read", "W/m²", "°C", "should read now", "at standard", "of label, ± 95 %"}, Right: []int{3, 4, 5, 6, 7, 8}, Fine: true}
+	most := mostReadings
+	if j.Report.Day != nil { // the drawing shows them
+		most /= 3
+	}
 	for i := range j.Report.Readings {
 		n := &j.Report.Readings[i]
 		at := "–"
 		if !n.Sample.Time.IsZero() {
 			at = n.Sample.Time.In(j.zone()).Format("2 Jan 15:04")
 		}
-		under := "–"
+		light, cells := "–", "–"
 		if n.Condition != nil {
-			under = fmt.Sprintf("%s W/m², %s °C", whole(n.Condition.Light.WattsPerSquareMetre()), whole(n.Condition.Cell.Celsius()))
+			light, cells = whole(n.Condition.Light.WattsPerSquareMetre()), whole(n.Condition.Cell.Celsius())
 		}
 		for k := range n.Figures {
 			f := &n.Figures[k]
@@ -310,13 +314,13 @@ func (j BenchJob) readings() Table {
 			if unit == "" {
 				unit = "W"
 			}
-			t.Rows = append(t.Rows, []string{at, orDash(n.Sample.Module), f.Quantity, number(f.Read, 4) + " " + unit, under, number(f.Now.Low, 3) + " to " + number(f.Now.High, 3) + " " + unit, number(f.Standard, 4) + " " + unit, ratioBand(f.Ratio.Float(), f.Budget.Expanded.Float())})
+			t.Rows = append(t.Rows, []string{at, orDash(n.Sample.Module), f.Quantity, number(f.Read, 4) + " " + unit, light, cells, number(f.Now.Low, 3) + " to " + number(f.Now.High, 3) + " " + unit, number(f.Standard, 4) + " " + unit, ratioBand(f.Ratio.Float(), f.Budget.Expanded.Float())})
 		}
 		if len(n.Figures) == 0 {
-			t.Rows = append(t.Rows, []string{at, orDash(n.Sample.Module), "not used", "", under, "", "", ""})
+			t.Rows = append(t.Rows, []string{at, orDash(n.Sample.Module), "not used", "", light, cells, "", "", ""})
 		}
-		if len(t.Rows) > mostReadings {
-			t.Rows = append(t.Rows[:mostReadings], []string{"", "", fmt.Sprintf("and %d more readings", len(j.Report.Readings)-i-1), "", "", "", "", ""})
+		if len(t.Rows) > most {
+			t.Rows = append(t.Rows[:most], []string{"", "", fmt.Sprintf("and %d more readings", len(j.Report.Readings)-i-1), "", "", "", "", "", ""})
 			break
 		}
 	}
