@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"math"
+	"strconv"
 
 	"noonmark/internal/base/quantity"
 )
@@ -112,6 +113,14 @@ type Reading struct {
 	Value  float64 // in the kind's unit
 	Over   bool    // the meter shows that it is over its range
 	Unsure float64 // standard uncertainty, in the kind's unit; 0: the usual instrument's
+}
+
+// Place is where the reading was taken, as a readings file has it: a joint has its number behind the string.
+func (r *Reading) Place() string {
+	if r.Kind == JointDrop {
+		return r.At + " " + strconv.Itoa(r.Joint)
+	}
+	return r.At
 }
 
 // Options are the conditions of the readings.

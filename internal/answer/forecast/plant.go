@@ -214,7 +214,7 @@ func (p *plant) views() [][][headings]view {
 				if leg.HeadingFree {
 					heading = quantity.Angle(float64(h)*360/headings) * quantity.Degree
 				}
-				f := planeOf(p.build, bk.surface, leg.Posture, heading)
+				f := FacingOf(p.build, bk.surface, leg.Posture, heading)
 				out[i][l][h] = view{facing: f, normal: f.Normal(), heading: heading, sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
 			}
 		}

@@ -181,9 +181,9 @@ func (s skyline) shares(p sun.Position) (beam, diffuse float64) {
 	return s.preset.BeamShare(p.Elevation()).Float(), s.preset.SkyShare().Float()
 }
 
-// planeOf returns how a surface faces in a posture with the front of the vehicle looking to
+// FacingOf returns how a surface faces in a posture with the front of the vehicle looking to
 // heading. A lid raised about its front edge leans to the front.
-func planeOf(b *build.Build, surface, posture int, heading quantity.Angle) shape.Facing {
+func FacingOf(b *build.Build, surface, posture int, heading quantity.Angle) shape.Facing {
 	for _, t := range b.Postures[posture].Tilts {
 		if t.Surface != surface {
 			continue

@@ -11,6 +11,7 @@ import (
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/base/shape"
 	"noonmark/internal/build/build"
+	"noonmark/internal/sheet/sheet"
 )
 
 // benchQuestion is the flags of bench and record.
@@ -26,6 +27,7 @@ type benchQuestion struct {
 func benchCommand(s *Streams) *cobra.Command {
 	var at whereFlags
 	var q benchQuestion
+	var pdf onPaper
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "bench READINGS [BUILD] | bench --plan [BUILD]",
@@ -48,9 +50,20 @@ several languages, units in headers or cells. Modules are looked up in BUILD by 
 			if len(args) == 0 {
 				return misuse("bench wants a file of readings, or --plan; noonmark bench --help shows an example")
 			}
+			wanted, err := pdf.asked()
+			if err != nil {
+				return err
+			}
 			a, err := q.answer(cmd.Context(), s, &at, args)
 			if err != nil {
 				return err
+			}
+			if wanted {
+				job := a.job
+				job.Paid = q.paid
+				if err := pdf.sheets(s, a.opened, args[len(args)-1], args[0], sheet.Bench(job)); err != nil {
+					return err
+				}
 			}
 			if q.page != "" {
 				if err := a.writePage(q.page, q.paid); err != nil {
@@ -64,6 +77,7 @@ several languages, units in headers or cells. Modules are looked up in BUILD by 
 		},
 	}
 	q.add(c, &at)
+	pdf.add(c)
 	f := c.Flags()
 	f.StringVar(&q.table.date, "date", "", "day of times without a date, 2027-06-21")
 	f.StringVar(&q.table.order, "order", "", "of dates that leave it open: day-first or month-first")
@@ -270,6 +284,11 @@ func (q *benchQuestion) answer(ctx context.Context, s *Streams, at *whereFlags, 
 	a := newBenchAnswer(t, args[0], r, set, sub)
 	a.Empty = empty
 	a.Assumed = append(a.Assumed, notes...)
+	a.opened = sub.opened
+	a.job = sheet.BenchJob{Report: r, Zone: a.zone, Assumed: sheetAssumed(a.Assumed)}
+	for _, p := range t.Problems.All() {
+		a.job.Unread = append(a.job.Unread, p.String())
+	}
 	if t.Has("temperature") && !t.Has("module_temperature") {
 		a.Layout.Notes = append(a.Layout.Notes, `the column "temperature" is not used: whose it is, is not said; --column module_temperature=HEADER or air_temperature=HEADER`)
 	}

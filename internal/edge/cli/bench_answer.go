@@ -6,6 +6,7 @@ import (
 	"noonmark/internal/answer/bench"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/tabular"
+	"noonmark/internal/sheet/sheet"
 )
 
 // benchAnswer is the answer of bench.
@@ -22,6 +23,8 @@ type benchAnswer struct {
 	Cautions []string          `json:"cautions"`
 	Assumed  []assumption      `json:"assumed"`
 	zone     *time.Location
+	job      sheet.BenchJob
+	opened   *openedBuild // nil: no build
 }
 
 type readingAnswer struct {

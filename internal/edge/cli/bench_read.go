@@ -104,9 +104,8 @@ func samples(t *tabular.Table) (out []bench.Sample, empty int) {
 				s.Facing = &shape.Facing{Tilt: tilt, Azimuth: facing}
 			}
 		}
-		if w, ok := skyWords[strings.ToLower(strings.TrimSpace(s.Sky))]; ok && s.Sky != "" {
-			cloud := w.cloud
-			s.Cloud = &cloud
+		if seen, ok := bench.SkyAsSeen(s.Sky); ok {
+			s.Cloud = &seen.Cloud
 		}
 		for field, name := range map[string]string{"voc": "Voc", "isc": "Isc"} {
 			if t.Cell(i, field).State == tabular.Over {

@@ -17,59 +17,25 @@ import (
 	"noonmark/internal/answer/diagnose"
 	"noonmark/internal/base/problem"
 	"noonmark/internal/base/quantity"
-	"noonmark/internal/build/build"
 	"noonmark/internal/sheet/book"
+	"noonmark/internal/sheet/sheet"
 )
 
 // claimKeys are what a claim asks for beside readings, and what each is.
-var claimKeys = map[string]string{
-	"date": "day and time of the readings, 2027-06-21 12:10", "sky": "the sky during the readings", "instrument": "each instrument: model, class, last calibrated",
-	"bought": "date of purchase", "seller": "who sold it", "price": "what was paid", "serial": "as on the label, readable on a photograph", "label": "label figures as printed, where they differ from the build",
-	"installed": "date of installation", "installer": "who installed it", "noticed": "date the fault was noticed", "reported": "date it was reported to the seller",
-	"mobile_use": "what the terms say of mobile use: allowed, excluded or not stated", "self_installation": "what the terms say of self-installation: allowed, excluded or not stated",
-	"product_warranty": "years, as the terms say", "power_warranty": "FIRST, PER YEAR, YEARS: 98 %, 0.7 %, 10", "label_tolerance": "deducted by the terms", "lab_uncertainty": "deducted by the terms, 3 % is usual",
-	"removal": "who pays removal, freight and bonding again", "done": "what was done to the module: washed, walked on, bent, cut, drilled, opened", "event": "DATE TEXT, a line of the timeline", "photo": "FILE, TIME, what it shows",
-}
-
-// single are the keys of which one is wanted, in the order of the packet.
-var single = []string{"date", "sky", "bought", "seller", "price", "serial", "label", "installed", "installer", "noticed", "reported", "product_warranty", "power_warranty", "label_tolerance", "lab_uncertainty", "mobile_use", "self_installation", "removal"}
-
-// needed are the keys without which a claim is easily turned away, with the reason. Source: handbook E9.
-var needed = []struct{ key, why string }{
-	{"bought", "no claim without proof of purchase"}, {"seller", "the claim goes to the seller first"}, {"serial", "an illegible serial number voids a warranty"},
-	{"installed", "the timeline begins with it"}, {"noticed", "reports are wanted within 30 to 60 days"}, {"mobile_use", "some terms exclude mobile units such as caravans and motor homes: read them before you send"},
-	{"self_installation", "some terms exclude installation by the owner"}, {"removal", "removing a bonded module destroys it: who pays it must be settled before"},
-	{"done", "say that it was not walked on, bent, cut or drilled, or say what was done"}, {"instrument", "readings without an instrument's class prove nothing"},
-	{"date", "readings need their day and time"}, {"sky", "readings need their sky"}, {"photo", "dated photographs wide and close, of back, plug and label"},
-}
-
-// photo is a picture of the packet.
-type photo struct {
-	Name, Time, Shows string
-	data              []byte
-}
+var claimKeys = func() map[string]string {
+	out := map[string]string{}
+	for _, t := range diagnose.Terms() {
+		out[t.Key] = t.Asks
+	}
+	return out
+}()
 
 // packet is a claim ready to print.
 type packet struct {
-	build    *openedBuild
-	module   int
-	file     *readingFile
-	notes    map[string][]string
-	photos   []photo
-	when     time.Time
-	dated    bool
-	answer   *diagnose.Answer
-	expected []diagnose.Expectation
-	missing  []string
-	promised *promise
-}
-
-// promise is the power warranty held against what is left.
-type promise struct {
-	Age, Share   float64
-	Over         bool // the warranty is over
-	Left, Unsure float64
-	Verdict      string
+	diagnose.Claim
+	opened *openedBuild
+	file   *readingFile
+	photos [][]byte // of the claim's photographs
 }
 
 func claimCommand(s *Streams) *cobra.Command {
@@ -110,12 +76,12 @@ What is missing is listed on the first page. Equal input gives equal bytes.
 			if err != nil {
 				return err
 			}
-			stamp.Made = k.when
+			stamp.Made = k.When
 			if err := out.write(func(w io.Writer) error { return k.write(w, stamp) }); err != nil {
 				return err
 			}
-			fmt.Fprintf(s.Out, "%s: %s, %s\n", out.path, count(len(k.file.readings), "reading"), count(len(k.photos), "photograph"))
-			for _, m := range k.missing {
+			fmt.Fprintf(s.Out, "%s: %s, %s\n", out.path, count(len(k.Readings), "reading"), count(len(k.photos), "photograph"))
+			for _, m := range k.Missing {
 				fmt.Fprintln(s.Out, "  missing:", m)
 			}
 			return nil
@@ -129,53 +95,57 @@ What is missing is listed on the first page. Equal input gives equal bytes.
 
 func claimHelp() string {
 	var b strings.Builder
-	for _, k := range append(append([]string{}, single...), "instrument", "done", "event", "photo") {
-		fmt.Fprintf(&b, "  %-20s %s\n", k, claimKeys[k])
+	for _, t := range diagnose.Terms() {
+		fmt.Fprintf(&b, "  %-20s %s\n", t.Key, t.Asks)
 	}
 	return b.String()
 }
 
 // claimOf gathers a claim; every problem of the file is in the error.
 func claimOf(s *Streams, b *openedBuild, module, path string) (*packet, error) {
-	k := &packet{build: b, module: -1, notes: map[string][]string{}}
+	k := &packet{opened: b, Claim: diagnose.Claim{Build: &b.build, Module: -1, Terms: map[string][]string{}}}
 	var names []string
 	for i := range b.build.Modules {
 		names = append(names, b.build.Modules[i].Name)
 		if b.build.Modules[i].Name == module {
-			k.module = i
+			k.Module = i
 		}
 	}
-	if k.module < 0 {
+	if k.Module < 0 {
 		return nil, misuse("%q is no module of this build; it has %s", module, strings.Join(names, ", "))
 	}
 	f, err := readReadings(path, claimKeys)
 	if err != nil {
 		return nil, err
 	}
-	k.file = f
+	k.file, k.Readings, k.Texts = f, f.readings, f.texts
 	var ps problem.List
 	for _, n := range f.notes {
 		k.note(n, path, &ps)
 	}
-	k.when = s.Clock()
-	if d := k.first("date"); d != "" {
-		if k.when, k.dated = typedDay(d, b); !k.dated {
+	k.When = s.Clock()
+	if d := k.First("date"); d != "" {
+		if k.When, k.Dated = typedDay(d, b); !k.Dated {
 			ps.Add(problem.Problem{File: path, Found: d, Want: "wanted the day of the readings as 2027-06-21 or 2027-06-21 12:10"})
 		}
 	}
-	if g, ok := k.guarantee(path, &ps); ok && ps.Len() == 0 {
-		defer func() { k.hold(g) }()
-	}
+	promise, promised := k.guarantee(path, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	if k.answer, err = diagnose.Run(&b.build, f.readings, f.options); err != nil {
+	if err := f.conditions(s, b, standFlags{}); err != nil {
+		return nil, err
+	}
+	if err := k.Weigh(f.options); err != nil {
 		return nil, asUse(err)
 	}
-	if k.expected, err = diagnose.Expect(&b.build, f.readings, f.options); err != nil {
-		return nil, asUse(err)
+	k.List()
+	for _, a := range f.assumed {
+		k.Missing = append(k.Missing, a.What+": "+a.Why)
 	}
-	k.list()
+	if bought, ok := typedDay(k.First("bought"), b); ok && promised && k.Dated {
+		k.Hold(promise, bought)
+	}
 	return k, nil
 }
 
@@ -214,22 +184,16 @@ func (k *packet) note(n note, path string, ps *problem.List) {
 			bad("wanted a file that can be read")
 			return
 		}
-		k.photos = append(k.photos, photo{fmt.Sprintf("photos/%02d-%s", len(k.photos)+1, filepath.Base(at)), strings.TrimSpace(p[1]), strings.TrimSpace(p[2]), data})
+		k.Photographs = append(k.Photographs, diagnose.Photograph{Name: fmt.Sprintf("photos/%02d-%s", len(k.photos)+1, filepath.Base(at)), Time: strings.TrimSpace(p[1]), Shows: strings.TrimSpace(p[2])})
+		k.photos = append(k.photos, data)
 	}
-	for _, one := range single {
-		if one == n.key && len(k.notes[n.key]) > 0 {
+	for _, t := range diagnose.Terms() {
+		if t.Key == n.key && !t.Many && len(k.Terms[n.key]) > 0 {
 			bad("wanted once; it stands twice")
 			return
 		}
 	}
-	k.notes[n.key] = append(k.notes[n.key], n.value)
-}
-
-func (k *packet) first(key string) string {
-	if len(k.notes[key]) == 0 {
-		return ""
-	}
-	return k.notes[key][0]
+	k.Terms[n.key] = append(k.Terms[n.key], n.value)
 }
 
 // typedDay reads a day, with or without its time, in the build's home zone or UTC.
@@ -248,7 +212,7 @@ func typedDay(text string, b *openedBuild) (time.Time, bool) {
 
 // guarantee reads the power warranty; ok is false where none was typed.
 func (k *packet) guarantee(path string, ps *problem.List) (g diagnose.Guarantee, ok bool) {
-	text := k.first("power_warranty")
+	text := k.First("power_warranty")
 	if text == "" {
 		return g, false
 	}
@@ -269,7 +233,7 @@ func (k *packet) guarantee(path string, ps *problem.List) (g diagnose.Guarantee,
 		return g, false
 	}
 	for key, to := range map[string]*quantity.Ratio{"label_tolerance": &g.Tolerance, "lab_uncertainty": &g.Lab} {
-		if v := k.first(key); v != "" {
+		if v := k.First(key); v != "" {
 			if *to, err = quantity.ParseRatio(v); err != nil || *to < 0 || *to > 0.2 {
 				bad(key, v, "wanted between 0 and 20 %")
 			}
@@ -278,54 +242,11 @@ func (k *packet) guarantee(path string, ps *problem.List) (g diagnose.Guarantee,
 	return g, true
 }
 
-// hold sets what is promised at the module's age against what the readings leave of it.
-func (k *packet) hold(g diagnose.Guarantee) {
-	from, ok := typedDay(k.first("bought"), k.build)
-	if !ok || k.answer == nil || !k.dated {
-		return
-	}
-	age := k.when.Sub(from).Hours() / 24 / 365.25
-	p := &promise{Age: age, Left: 1, Unsure: 0.03}
-	name := "module " + k.build.build.Modules[k.module].Name
-	if c := k.answer.Causes[0]; c.Where == name {
-		p.Left, p.Unsure = c.Left.Float(), c.LeftUnsure.Float()
-	}
-	share, within := g.At(age)
-	p.Share, p.Over = share.Float(), !within
-	p.Verdict = "the power warranty is over, or not yet begun, at this age"
-	if within {
-		p.Verdict = diagnose.Against(quantity.Ratio(p.Left), quantity.Ratio(p.Unsure), share).String()
-		if k.answer.Verdict == diagnose.CannotTell || k.answer.Verdict == diagnose.NoneFits {
-			p.Verdict = "these readings cannot show it: their cause is not told (" + k.answer.Verdict.String() + ")"
-		}
-	}
-	k.promised = p
-}
-
-// list names what is missing.
-func (k *packet) list() {
-	for _, n := range needed {
-		if len(k.notes[n.key]) == 0 {
-			k.missing = append(k.missing, fmt.Sprintf("%s: %s (%s)", n.key, claimKeys[n.key], n.why))
-		}
-	}
-	twins := false
-	for _, e := range k.expected {
-		twins = twins || e.Twins > 0 && k.file.readings[e.Reading].At == k.build.build.Modules[k.module].Name
-	}
-	if !twins {
-		k.missing = append(k.missing, "twin: the same readings of a healthy module of the type, in the same minutes (light and meter cancel)")
-	}
-	for _, a := range k.file.assumed {
-		k.missing = append(k.missing, a.What+": "+a.Why)
-	}
-}
-
 // write writes the ZIP: every entry has the time of the readings, so equal input gives equal bytes.
 func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 	z := zip.NewWriter(w)
 	add := func(name string, data []byte) error {
-		h := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: k.when.UTC().Truncate(2 * time.Second)}
+		h := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: k.When.UTC().Truncate(2 * time.Second)}
 		h.SetMode(0o644)
 		f, err := z.CreateHeader(h)
 		if err == nil {
@@ -334,7 +255,7 @@ func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 		return err
 	}
 	var pdf, table bytes.Buffer
-	if err := book.Packet(&pdf, stamp, "claim: module "+k.build.build.Modules[k.module].Name, k.sheets()); err != nil {
+	if err := book.Packet(&pdf, stamp, "claim: module "+k.Build.Modules[k.Module].Name, sheet.Claim(&k.Claim, sheetAssumed(k.file.assumed))); err != nil {
 		return err
 	}
 	data, err := json.MarshalIndent(k.data(), "", "  ")
@@ -342,7 +263,7 @@ func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 		return err
 	}
 	c := csv.NewWriter(&table)
-	for _, row := range k.table() {
+	for _, row := range sheet.ClaimTable(&k.Claim) {
 		if err := c.Write(row); err != nil {
 			return err
 		}
@@ -360,15 +281,58 @@ func (k *packet) write(w io.Writer, stamp book.Stamp) error {
 	if err := add("readings.csv", table.Bytes()); err != nil {
 		return err
 	}
-	for _, p := range k.photos {
-		if err := add(p.Name, p.data); err != nil {
+	for i, p := range k.Photographs {
+		if err := add(p.Name, k.photos[i]); err != nil {
 			return err
 		}
 	}
 	return z.Close()
 }
 
-// kind returns the module's type.
-func (k *packet) kind() *build.ModuleType {
-	return &k.build.build.Types[k.build.build.Modules[k.module].Type]
+// data is the packet's JSON.
+func (k *packet) data() any {
+	m := &k.Build.Modules[k.Module]
+	t := &k.Build.Types[m.Type]
+	type reading struct {
+		Reading   string  `json:"reading"`
+		At        string  `json:"at"`
+		Read      string  `json:"read"`
+		Unit      string  `json:"unit"`
+		Value     float64 `json:"value"`
+		OverRange bool    `json:"over_range"`
+		Expected  float64 `json:"expected"`
+		Unsure    float64 `json:"expanded_uncertainty"`
+		Ratio     float64 `json:"ratio_to_twins,omitempty"`
+		URatio    float64 `json:"ratio_expanded_uncertainty,omitempty"`
+		Twins     int     `json:"twins"`
+	}
+	var readings []reading
+	for _, e := range k.Expected {
+		r := k.Readings[e.Reading]
+		readings = append(readings, reading{r.Kind.String(), r.Place(), k.Texts[e.Reading], r.Kind.Unit(), r.Value, r.Over, round(e.Value, 6), round(2*e.Unsure, 6), round(e.Ratio, 5), round(e.URatio, 5), e.Twins})
+	}
+	photos := []map[string]string{}
+	for _, p := range k.Photographs {
+		photos = append(photos, map[string]string{"file": p.Name, "time": p.Time, "shows": p.Shows})
+	}
+	d := diagnosed(k.Answer, k.file)
+	out := map[string]any{
+		"module": m.Name, "type": t.Name, "serial": m.Serial, "program": "noonmark " + version,
+		"label":     map[string]float64{"pmax_W": t.Pmax.Watts(), "voc_V": t.Voc.Volts(), "isc_A": t.Isc.Amperes(), "vmp_V": t.Vmp.Volts(), "imp_A": t.Imp.Amperes()},
+		"light_Wm2": d.Light, "cells_degC": d.Cells, "readings": readings, "verdict": d.Verdict, "causes": d.Causes, "would_overturn": d.Overturn,
+		"as_typed": k.Terms, "photographs": photos, "missing": k.Missing, "assumed": append(k.file.assumed, k.opened.assumed()...),
+	}
+	if p := k.Promised; p != nil {
+		out["power_warranty"] = map[string]any{"age_years": round(p.Age, 2), "promised_fraction": round(p.Share.Float(), 4), "over": p.Over, "left_fraction": round(p.Left.Float(), 4), "left_expanded_uncertainty": round(2*p.Unsure.Float(), 4), "verdict": p.Verdict}
+	}
+	return out
+}
+
+// sheetAssumed turns what was assumed into a sheet's.
+func sheetAssumed(list []assumption) []sheet.Assumption {
+	out := make([]sheet.Assumption, len(list))
+	for i, a := range list {
+		out[i] = sheet.Assumption{What: a.What, Value: a.Value, Why: a.Why, Source: a.Source}
+	}
+	return out
 }

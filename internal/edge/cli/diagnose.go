@@ -10,6 +10,7 @@ import (
 
 	"noonmark/internal/answer/diagnose"
 	"noonmark/internal/base/problem"
+	"noonmark/internal/sheet/sheet"
 )
 
 type diagnoseAnswer struct {
@@ -63,6 +64,8 @@ type outcomeJSON struct {
 
 func diagnoseCommand(s *Streams) *cobra.Command {
 	var asJSON bool
+	var stood standFlags
+	var pdf onPaper
 	c := &cobra.Command{
 		Use:   "diagnose BUILD READINGS",
 		Short: "what is wrong: causes ranked from readings, and the next test",
@@ -71,10 +74,15 @@ it against what was read. It names the test that tells most for least unplugging
 a cause is proven, and says when none of its causes fits.
 
   noonmark diagnose van.yaml readings.txt
+  noonmark diagnose van.yaml readings.txt --at "Evora, PT" --time "2027-06-21 12:10" --sky clear
 
 ` + readingsHelp(),
 		Args: exactly(2, "a build file and a file of readings"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			wanted, err := pdf.asked()
+			if err != nil {
+				return err
+			}
 			b, err := openBuild(cmd.Context(), s, args[0])
 			if err != nil {
 				return err
@@ -83,18 +91,29 @@ a cause is proven, and says when none of its causes fits.
 			if err != nil {
 				return err
 			}
+			if err := f.conditions(s, b, stood); err != nil {
+				return err
+			}
 			a, err := diagnose.Run(&b.build, f.readings, f.options)
 			if err != nil {
 				return asUse(err)
 			}
 			out := diagnosed(a, f)
 			out.Assumed = append(f.assumed, b.assumed()...)
+			if wanted {
+				job := sheet.FaultJob{Answer: a, Readings: f.readings, Texts: f.texts, Assumed: sheetAssumed(f.assumed)}
+				if err := pdf.sheets(s, b, args[0], args[1], sheet.Fault(job)); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				return writeJSON(s.Out, out)
 			}
 			return out.print(s)
 		},
 	}
+	stood.add(c)
+	pdf.add(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
 }
@@ -120,7 +139,7 @@ func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {
 		j := causeJSON{Cause: c.Fault.String(), Where: c.Where, Probability: round(c.Probability.Float(), 4), Size: c.Size, Left: round(c.Left.Float(), 3), Mend: c.Fault.Mend(), Prior: source.String(), Predicted: []predictedJSON{}}
 		for _, p := range c.Predicted {
 			r := f.readings[p.Reading]
-			x := predictedJSON{Reading: r.Kind.String(), At: readAt(r), Read: f.texts[p.Reading], Over: p.Over, Unit: r.Kind.Unit(), Distance: round(p.Distance, 2)}
+			x := predictedJSON{Reading: r.Kind.String(), At: r.Place(), Read: f.texts[p.Reading], Over: p.Over, Unit: r.Kind.Unit(), Distance: round(p.Distance, 2)}
 			if !p.Over {
 				v := round(p.Value, 4)
 				x.Value = &v
@@ -131,9 +150,9 @@ func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {
 	}
 	for _, t := range a.Next {
 		r := diagnose.Reading{Kind: t.Kind, At: t.At, Joint: t.Joint}
-		x := testJSON{Reading: t.Kind.String(), At: readAt(r), Where: t.Where, How: t.How, Caution: t.Caution, Bits: round(t.Bits, 3), Expect: []outcomeJSON{}}
+		x := testJSON{Reading: t.Kind.String(), At: r.Place(), Where: t.Where, How: t.How, Caution: t.Caution, Bits: round(t.Bits, 3), Expect: []outcomeJSON{}}
 		for _, e := range t.Expect {
-			x.Expect = append(x.Expect, outcomeJSON{e.Cause, outcomeText(t.Kind, e)})
+			x.Expect = append(x.Expect, outcomeJSON{e.Cause, sheet.OutcomeText(t.Kind, e)})
 		}
 		out.Tests = append(out.Tests, x)
 	}
@@ -141,29 +160,6 @@ func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {
 		out.NextTest = &out.Tests[0]
 	}
 	return out
-}
-
-// readAt is a reading's place as a readings file has it.
-func readAt(r diagnose.Reading) string {
-	if r.Kind == diagnose.JointDrop {
-		return fmt.Sprintf("%s %d", r.At, r.Joint)
-	}
-	return r.At
-}
-
-// outcomeText says what a test reads.
-func outcomeText(k diagnose.Kind, e diagnose.Outcome) string {
-	switch {
-	case k.Unit() == "" && e.Yes > 0.5:
-		return "yes"
-	case k.Unit() == "":
-		return "no"
-	case e.Over:
-		return "over the range"
-	case k.Unit() == "Ω" && e.Value >= 1e3:
-		return fmt.Sprintf("%.3g kΩ", e.Value/1e3)
-	}
-	return fmt.Sprintf("%.3g %s", e.Value, k.Unit())
 }
 
 func (a diagnoseAnswer) print(s *Streams) error {

@@ -158,3 +158,57 @@ func TestClaimRefused(t *testing.T) {
 		t.Error("a packet was written")
 	}
 }
+
+// Light and cells that nobody measured come from place, minute, sky and mounting, and the answer says so;
+// what is wrong with them is named with its line, and at night nothing is told.
+func TestDiagnoseConditions(t *testing.T) {
+	readings := "array_v = 27.4 V\narray_i = 1.88 A\nbattery_v = 13.31 V\nvoc A = 26.6 V\nisc A = 4.07 A\nvoc B = 26.5 V\nisc B = 2.02 A\n"
+	path := filepath.Join(t.TempDir(), "r.txt")
+	run := func(head string, flags ...string) (string, string, int) {
+		if err := os.WriteFile(path, []byte(head+readings), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return do(t, "", append([]string{"diagnose", file(t, "heron-van"), path, "--json"}, flags...)...)
+	}
+	said := func(out, what string) string {
+		var a diagnoseAnswer
+		if err := json.Unmarshal([]byte(out), &a); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		for _, x := range a.Assumed {
+			if x.What == what {
+				return x.Value + "; " + x.Why
+			}
+		}
+		return ""
+	}
+	clear, errs, code := run("at = Evora, PT\ndate = 2027-06-21 12:10\nsky = clear\nposture = driving\n")
+	if code != ExitDone || !strings.Contains(said(clear, "light"), "clear sky") || !strings.Contains(said(clear, "cells"), "thermal model") || said(clear, "air") == "" {
+		t.Errorf("clear: exit %d, %s; light %q", code, errs, said(clear, "light"))
+	}
+	unsaid, _, _ := run("date = 2027-06-21 12:10\n", "--at", "Evora, PT")
+	if !strings.Contains(said(unsaid, "light"), "not noted") || !strings.Contains(said(unsaid, "stand"), "any posture") {
+		t.Errorf("sky not noted: light %q, stand %q", said(unsaid, "light"), said(unsaid, "stand"))
+	}
+	metered, _, _ := run("light = 870 W/m²\nat = Evora, PT\ndate = 2027-06-21 12:10\n")
+	if said(metered, "light") != "" || said(metered, "cells") == "" {
+		t.Errorf("a meter's light: light %q, cells %q", said(metered, "light"), said(metered, "cells"))
+	}
+	free, _, code := run("at = Evora, PT\ndate = 2027-06-21 12:10\nsky = bright, some veil\n")
+	if code != ExitDone || !strings.Contains(said(free, "sky"), "none of") {
+		t.Errorf("a sky in other words: exit %d, %q", code, said(free, "sky"))
+	}
+	for _, bare := range []string{"", "date = 2027-06-21\n"} {
+		out, _, code := run(bare)
+		if code != ExitDone || !strings.Contains(said(out, "light"), "700 W/m²") {
+			t.Errorf("no minute: exit %d, light %q", code, said(out, "light"))
+		}
+	}
+	if _, errs, code := run("at = Evora, PT\ndate = 2027-06-21 23:40\nsky = clear\n"); code != ExitUse || !strings.Contains(errs, "the sun is down") {
+		t.Errorf("night: exit %d, %s", code, errs)
+	}
+	_, errs, code = run("at = Evora, PT\ndate = noon\nair = 95 °C\nposture = kneeling\ntilt = 20°\n")
+	if code != ExitUse || !strings.Contains(errs, "4 problems") || !strings.Contains(errs, ":2:") || !strings.Contains(errs, ":5:") {
+		t.Errorf("bad conditions: exit %d, %s", code, errs)
+	}
+}

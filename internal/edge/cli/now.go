@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -14,8 +13,6 @@ import (
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/base/shape"
 	"noonmark/internal/build/build"
-	"noonmark/internal/physics/climate"
-	"noonmark/internal/physics/sun"
 )
 
 type nowAnswer struct {
@@ -97,16 +94,6 @@ type nowQuestion struct {
 	tilted, facing, sky, global, air, wind string
 }
 
-// skyWords are the skies as seen: haze of the clear part, and eighths of cloud after the trade's words.
-var skyWords = map[string]struct {
-	haze  string
-	cloud quantity.Ratio
-}{
-	"": {"", 0}, "clear": {"", 0}, "clean": {"clean", 0}, "hazy": {"hazy", 0}, "smoky": {"smoky", 0},
-	"few clouds": {"", 25 * quantity.Percent}, "half cloud": {"", 50 * quantity.Percent},
-	"much cloud": {"", 75 * quantity.Percent}, "overcast": {"", 100 * quantity.Percent},
-}
-
 func (q *nowQuestion) answer(label string, sp spot) (nowAnswer, error) {
 	kind, assumed, err := build.ParseLabel(label)
 	if err != nil {
@@ -162,9 +149,9 @@ var mends = map[string]string{
 // scene reads the flags into a scene.
 func (q *nowQuestion) scene(kind *build.ModuleType, sp spot) (bench.Scene, []assumption, error) {
 	sc := bench.Scene{Module: kind, Attachment: build.LooseFlat, Place: sp.place, Time: sp.when}
-	words, ok := skyWords[strings.ToLower(strings.TrimSpace(q.sky))]
-	if !ok {
-		return sc, nil, misuse("--sky %q: wanted clear, clean, hazy, smoky, few clouds, half cloud, much cloud or overcast", q.sky)
+	seen, ok := bench.SkyAsSeen(q.sky)
+	if !ok && q.sky != "" {
+		return sc, nil, misuse("--sky %q: wanted %s", q.sky, bench.SkyWords)
 	}
 	if q.sky != "" && q.global != "" {
 		return sc, nil, misuse("--sky and --ghi say the same thing twice; give one")
@@ -172,11 +159,15 @@ func (q *nowQuestion) scene(kind *build.ModuleType, sp spot) (bench.Scene, []ass
 	if q.bonded && q.tilted != "" || q.bonded && q.lying || q.lying && q.tilted != "" {
 		return sc, nil, misuse("give one of --lying, --tilted and --bonded")
 	}
-	o, err := skyQuestion{haze: words.haze, global: q.global, tilt: q.tilted, facing: q.facing}.read()
+	haze := strings.ToLower(strings.TrimSpace(q.sky))
+	if _, plain := hazes[haze]; !plain {
+		haze = ""
+	}
+	o, err := skyQuestion{haze: haze, global: q.global, tilt: q.tilted, facing: q.facing}.read()
 	if err != nil {
 		return sc, nil, err
 	}
-	sc.Haze, sc.Cloud, sc.Measured, sc.Albedo = o.haze, words.cloud, o.global, o.albedo
+	sc.Haze, sc.Cloud, sc.Measured, sc.Albedo = o.haze, seen.Cloud, o.global, o.albedo
 	notes := append(sp.assumed, o.assumed...)
 	switch {
 	case q.bonded:
@@ -204,11 +195,7 @@ func (q *nowQuestion) weather(sc *bench.Scene) ([]assumption, error) {
 		}
 		sc.AirUnsure = 1 * quantity.OneKelvin
 	} else {
-		at := climate.At(sc.Place.Latitude, sc.Place.Longitude, sc.Place.Elevation)
-		day := climate.Typical(at.Interpolated(float64(sc.Time.YearDay())))
-		pos := sun.At(sc.Time, sun.Site{Latitude: sc.Place.Latitude, Longitude: sc.Place.Longitude})
-		hours := math.Mod(12+pos.HourAngle.Degrees()/15+24, 24)
-		sc.Air = climate.AirTemperature(climate.Days{Before: day, Day: day, After: day}, 6*time.Hour, time.Duration(hours*float64(time.Hour)))
+		sc.Air = bench.UsualAir(sc.Place, sc.Time)
 		sc.AirUnsure = 5 * quantity.OneKelvin
 		notes = append(notes, assumption{What: "air", Value: fmt.Sprintf("%.0f °C ± 10 K", sc.Air.Celsius()), Why: "usual for the month and the hour", Source: "built-in climate: " + climateCredit})
 	}

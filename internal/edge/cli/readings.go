@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"noonmark/internal/answer/bench"
 	"noonmark/internal/answer/diagnose"
 	"noonmark/internal/base/problem"
 	"noonmark/internal/base/quantity"
@@ -23,6 +24,10 @@ type readingFile struct {
 	readings []diagnose.Reading
 	texts    []string // the values as typed
 	options  diagnose.Options
+	stood    standFlags // what the file says of where and when; flags go before it
+	lines    map[string]int
+	path     string
+	given    map[string]bool
 	notes    []note
 	assumed  []assumption
 }
@@ -33,7 +38,10 @@ func readingsHelp() string {
 	b.WriteString(`A line is KIND [PLACE] = VALUE with its unit, or KIND,PLACE,VALUE in a table; # begins a remark.
 PLACE is a module, string or charger of the build; a joint is its string and a number, 0 at the plus end.
 OL is a meter over its range; what is seen is yes or no. A value may end in ± and its standard uncertainty.
-Conditions: light = 850 W/m², light_unsure = 3 %, cells = 52 °C, cells_unsure = 3 K.
+Conditions: light = 850 W/m², light_unsure = 3 %, cells = 52 °C, cells_unsure = 3 K. Where light or cells
+are not given they are computed from at = PLACE (else the build's home), date = 2027-06-21 12:10, sky =
+` + bench.SkyWords + `, air = 24 °C, wind = 2 m/s, posture = NAME and
+heading = 160°, or tilt = 30° and facing = 180°, with the band that what was not said leaves.
 
 `)
 	for _, k := range diagnose.Kinds() {
@@ -48,6 +56,9 @@ Conditions: light = 850 W/m², light_unsure = 3 %, cells = 52 °C, cells_unsure 
 
 // conditions are the keys of a readings file that are no readings.
 var conditions = map[string]bool{"light": true, "light_unsure": true, "cells": true, "cells_unsure": true, "battery": true}
+
+// stands are the keys that say where, when and how the modules stood.
+var stands = map[string]bool{"at": true, "date": true, "time": true, "sky": true, "air": true, "wind": true, "posture": true, "heading": true, "tilt": true, "facing": true}
 
 // readReadings reads a readings file. Keys in also are kept as notes, in their order. Every problem is in
 // the error.
@@ -68,9 +79,8 @@ func parseReadings(path, text string, also map[string]string) (*readingFile, err
 	for _, k := range diagnose.Kinds() {
 		kinds[k.String()] = k
 	}
-	out := &readingFile{}
+	out := &readingFile{path: path, lines: map[string]int{}, given: map[string]bool{}}
 	var ps problem.List
-	given := map[string]bool{}
 	for n, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
 		line = strings.TrimSpace(line)
 		if line == "" || strings.HasPrefix(line, "#") {
@@ -95,9 +105,15 @@ func parseReadings(path, text string, also map[string]string) (*readingFile, err
 				out.texts = append(out.texts, value)
 			}
 		case conditions[word]:
-			given[word] = true
+			out.given[word] = true
 			if err := out.condition(word, value); err != nil {
 				bad(value, err.Error())
+			}
+		case stands[word]:
+			out.lines[word] = n + 1
+			out.stood.set(word, strings.TrimSpace(place+" "+value))
+			if also[word] != "" {
+				out.notes = append(out.notes, note{word, strings.TrimSpace(place + " " + value), n + 1})
 			}
 		case also[word] != "":
 			out.notes = append(out.notes, note{word, strings.TrimSpace(place + " " + value), n + 1})
@@ -108,20 +124,7 @@ func parseReadings(path, text string, also map[string]string) (*readingFile, err
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	out.assume(given)
 	return out, nil
-}
-
-// assume fills in conditions that were not given, widely.
-func (f *readingFile) assume(given map[string]bool) {
-	if !given["light"] {
-		f.options.Light, f.options.LightUnsure = 700*quantity.WattPerSquareMetre, 0.35
-		f.assumed = append(f.assumed, assumption{What: "light", Value: "700 W/m² ± 35 %", Why: "not given; a meter or a reference module on the plane sharpens every answer"})
-	}
-	if !given["cells"] {
-		f.options.Cells, f.options.CellsUnsure = quantity.Celsius(48), 10*quantity.OneKelvin
-		f.assumed = append(f.assumed, assumption{What: "cells", Value: "48 °C ± 10 K", Why: "not given; the back of a module, taped and shaded, sharpens the volts"})
-	}
 }
 
 // splitReading splits a line in its kind, place and value.

@@ -12,6 +12,7 @@ import (
 
 	"noonmark/internal/answer/bench"
 	"noonmark/internal/edge/calendar"
+	"noonmark/internal/sheet/sheet"
 )
 
 type recordAnswer struct {
@@ -24,6 +25,8 @@ type recordAnswer struct {
 	Reminders []reminderAnswer `json:"reminders"`
 	Cautions  []string         `json:"cautions"`
 	Assumed   []assumption     `json:"assumed"`
+	job       sheet.RecordJob
+	opened    *openedBuild
 }
 
 type entryAnswer struct {
@@ -63,6 +66,7 @@ type reminderAnswer struct {
 func recordCommand(s *Streams) *cobra.Command {
 	var at whereFlags
 	var q benchQuestion
+	var pdf onPaper
 	var asJSON, incoming bool
 	var ics string
 	c := &cobra.Command{
@@ -76,9 +80,18 @@ note as the baseline; reminders. --incoming adds the first days of a module, bef
   noonmark record van.yaml --ics reminders.ics`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			wanted, err := pdf.asked()
+			if err != nil {
+				return err
+			}
 			a, events, err := q.record(cmd.Context(), s, &at, args[0], incoming)
 			if err != nil {
 				return err
+			}
+			if wanted {
+				if err := pdf.sheets(s, a.opened, args[0], "", sheet.Record(a.job)); err != nil {
+					return err
+				}
 			}
 			if ics != "" {
 				text := calendar.Text(events, s.Clock())
@@ -93,6 +106,7 @@ note as the baseline; reminders. --incoming adds the first days of a module, bef
 		},
 	}
 	q.add(c, &at)
+	pdf.add(c)
 	c.Flags().BoolVar(&incoming, "incoming", false, "the first days of each module type, before it is bonded")
 	c.Flags().StringVar(&ics, "ics", "", "write the reminders as iCalendar to this file")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
@@ -124,7 +138,8 @@ func (q *benchQuestion) record(ctx context.Context, s *Streams, at *whereFlags, 
 	if err != nil {
 		return nil, nil, misuse("%v", err)
 	}
-	a := &recordAnswer{Build: r.Build, Place: r.Place, Time: r.Time.In(sp.place.Zone), Baseline: r.Baseline, Cautions: r.Cautions, Incoming: []incomingAnswer{}, Assumed: append([]assumption{}, notes...)}
+	a := &recordAnswer{Build: r.Build, Place: r.Place, Time: r.Time.In(sp.place.Zone), Baseline: r.Baseline, Cautions: r.Cautions, Incoming: []incomingAnswer{}, Assumed: append([]assumption{}, notes...), opened: sub.opened}
+	a.job = sheet.RecordJob{Record: r, Zone: sp.place.Zone, Sky: q.now.sky, Assumed: sheetAssumed(notes)}
 	for _, e := range r.Entries {
 		x := entryAnswer{Number: e.Number, Test: e.Test, Subject: e.Subject, How: e.How, Expect: e.Expect, Accept: e.Accept, Source: e.Source}
 		if e.Value != nil {
@@ -146,6 +161,7 @@ func (q *benchQuestion) record(ctx context.Context, s *Streams, at *whereFlags, 
 			if err != nil {
 				return nil, nil, misuse("%s: %v", b.Types[i].Name, err)
 			}
+			a.job.Incoming = append(a.job.Incoming, sheet.Incoming{Type: b.Types[i].Name, Steps: steps})
 			for _, x := range steps {
 				a.Incoming = append(a.Incoming, incomingAnswer{b.Types[i].Name, x.Day, x.Title, x.Do, x.Back})
 			}
