@@ -77,8 +77,8 @@ func comparison(s *Sheet, j Job, a *choose.Comparison) {
 	s.Notes = append(s.Notes, upperAll(a.Assumed)...)
 }
 
-// dashes tell the types' lines apart without colour.
-var dashes = [][]float64{nil, {2.4, 1.2}, {0.8, 0.8}, {4, 1, 0.8, 1}, {6, 1.4}, {1.6, 0.6, 0.4, 0.6}}
+// lineDashes tell the types' lines apart without colour.
+var lineDashes = [][]float64{nil, {2.4, 1.2}, {0.8, 0.8}, {4, 1, 0.8, 1}, {6, 1.4}, {1.6, 0.6, 0.4, 0.6}}
 
 // typeHours draws what each type offers by the hour of a mean day.
 func typeHours(a *choose.Comparison, width, height float64) *draw.Scene {
@@ -100,7 +100,7 @@ func typeHours(a *choose.Comparison, width, height float64) *draw.Scene {
 		if r.Best.Build == nil {
 			continue
 		}
-		st := draw.Style{Stroke: draw.Line, Width: 0.45, Dash: dashes[n%len(dashes)]}
+		st := draw.Style{Stroke: draw.Line, Width: 0.45, Dash: lineDashes[n%len(lineDashes)]}
 		if n == 0 {
 			st.Stroke = draw.Sun
 		}
