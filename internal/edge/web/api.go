@@ -29,6 +29,7 @@ func (s *Server) apiTable() []route {
 		{"POST /api/builds/{build}/course", smallLimit, s.apiCourse},
 		{"POST /api/builds/{build}/energy", smallLimit, s.apiEnergy},
 		{"GET /api/builds/{build}/search", 0, s.apiSearch},
+		{"GET /api/builds/{build}/verdict", 0, s.apiVerdict},
 		{"POST /api/problems", textLimit, s.apiProblems},
 	}
 	if s.config.Command != nil {

@@ -33,6 +33,7 @@ var operations = map[string]operation{
 	"GET /api/builds/{build}/search": {line: "how far the searches of layouts and types are", out: reflect.TypeFor[struct {
 		Searches []searchJSON `json:"searches"`
 	}]()},
+	"GET /api/builds/{build}/verdict": {line: "what the readings typed so far prove", out: reflect.TypeFor[verdictJSON]()},
 	"POST /api/problems": {line: "the problems of a text", in: reflect.TypeFor[saveJSON](), out: reflect.TypeFor[struct {
 		Problems []problemView `json:"problems"`
 	}]()},
@@ -144,7 +145,7 @@ func schemaOf(t reflect.Type) object {
 		return object{"type": "boolean"}
 	case reflect.Float64:
 		return object{"type": "number"}
-	case reflect.Int:
+	case reflect.Int, reflect.Int64:
 		return object{"type": "integer"}
 	case reflect.Slice:
 		return object{"type": []string{"array", "null"}, "items": schemaOf(t.Elem())}

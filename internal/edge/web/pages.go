@@ -71,6 +71,7 @@ type tab struct {
 	Key    string
 	Title  string
 	Here   bool
+	Later  bool // of what was measured: in the second row
 }
 
 // tabs are the sheets of a build, in the order of the work.
@@ -79,6 +80,9 @@ var tabs = func() []tab {
 	for i, t := range [][2]string{{"needs", "Needs"}, {"roof", "Roof"}, {"shade", "Shade"}, {"choice", "Choice"}, {"wiring", "Wiring"}, {"mounting", "Mounting"}, {"dayplan", "Day"},
 		{"trip", "Trip"}, {"parts", "Parts"}, {"rules", "Rules"}, {"basis", "Basis"}, {"book", "Book"}} {
 		out = append(out, tab{Number: i + 1, Key: t[0], Title: t[1]})
+	}
+	for _, t := range [][2]string{{"bench", "Bench"}, {"record", "Record"}, {"log", "Log"}, {"fault", "Fault"}, {"claim", "Claim"}} {
+		out = append(out, tab{Number: len(out) + 1, Key: t[0], Title: t[1], Later: true})
 	}
 	return out
 }()
@@ -106,7 +110,7 @@ type frame struct {
 	Head    bool // the revision shown is the current one
 	CanUndo bool
 	CanRedo bool
-	Wide    bool
+	Paper   bool   // a sheet of measurements: it prints from the browser
 	Units   string // as typed; empty: not written
 	Parent  int    // the revision it was made from; 0: none
 }
@@ -122,7 +126,7 @@ func (f frame) Here() string {
 }
 
 // HasSheet reports whether the page is a sheet that can be compared.
-func (f frame) HasSheet() bool { return f.Here() != "" && f.Here() != "book" }
+func (f frame) HasSheet() bool { return f.Here() != "" && f.Here() != "book" && !f.Paper }
 
 // UnitWords are how figures can print.
 func (f frame) UnitWords() []string { return []string{"metric", "imperial", "as typed"} }

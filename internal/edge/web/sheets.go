@@ -45,6 +45,7 @@ type sheetView struct {
 	Choice   *choiceView
 	Mends    []mendView
 	Changes  *changesView
+	Measured *measuredView
 	Loads    []string // classes to add
 	ReadOnly bool
 }
@@ -154,6 +155,9 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	key := r.PathValue("sheet")
 	if !known(key) {
 		return nil, errNoPage
+	}
+	if spec, ok := measuredOf(key); ok {
+		return s.measuredReply(r, spec, nil, 0)
 	}
 	o, err := s.open(r.Context(), r.PathValue("build"), atOf(r))
 	if err != nil {
