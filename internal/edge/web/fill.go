@@ -39,6 +39,9 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, q url.Values, ctx con
 	v.Margin = marginOf(sh)
 	for i, f := range sh.Figures {
 		v.Figures = append(v.Figures, figureOf(v.Key, i, f))
+		if v.Key != "roof" {
+			v.Figures[i].narrow(v.Key, f)
+		}
 	}
 	if len(v.Figures) > 0 {
 		v.Scale = v.Figures[0].Scale
@@ -121,6 +124,9 @@ func marginOf(sh sheet.Sheet) marginView {
 	return marginView{Beside: sheet.Beside(sh.Verdicts), Values: sh.Values, HasRules: len(sh.Verdicts) > 0}
 }
 
+// narrowWidth is the width in millimetres of a drawing on a phone, where its words are read without scrolling.
+const narrowWidth = 104
+
 // figureOf draws a figure for the screen.
 func figureOf(key string, i int, f sheet.Figure) figureView {
 	height := max(36, fieldHeight*f.Share)
@@ -129,6 +135,18 @@ func figureOf(key string, i int, f sheet.Figure) figureView {
 	}
 	scene := f.Draw(fieldWidth, height)
 	return figureView{Number: i, Title: f.Title, Scale: scene.Scale, SVG: template.HTML(scene.SVG(fmt.Sprintf("%s-%d", key, i)))} // SVG escapes every text
+}
+
+// narrow adds the figure as a phone shows it, where it can be drawn so small without words over each other.
+func (v *figureView) narrow(key string, f sheet.Figure) {
+	height := max(40, fieldHeight*f.Share)
+	if f.Wanted > 0 {
+		height = f.Wanted
+	}
+	scene := f.Draw(narrowWidth, height)
+	if len(scene.Clashes()) == 0 && len(scene.Outside()) == 0 {
+		v.Narrow = template.HTML(scene.SVG(fmt.Sprintf("%s-n%d", key, v.Number)))
+	}
 }
 
 // tableOf lays a table out, cell by cell.

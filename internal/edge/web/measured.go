@@ -262,6 +262,7 @@ func (v *sheetView) place(list []sheet.Sheet) {
 		}
 		for _, f := range sh.Figures {
 			v.Figures = append(v.Figures, figureOf(v.Key, n, f))
+			v.Figures[n].narrow(v.Key, f)
 			n++
 		}
 		for _, t := range sh.Tables {

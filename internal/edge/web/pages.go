@@ -185,8 +185,9 @@ func formError(err error) error {
 	return wrong("the form cannot be read: %v", err)
 }
 
-// sentence begins a text with a capital.
+// sentence begins a text with a capital, and leaves its full stop to the page.
 func sentence(text string) string {
+	text = strings.TrimRight(text, ". ")
 	r, size := utf8.DecodeRuneInString(text)
 	return string(unicode.ToUpper(r)) + text[size:]
 }

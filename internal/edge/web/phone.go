@@ -280,7 +280,7 @@ func (s *Server) addReading(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	if r.PostFormValue("back") == "fault" {
-		return see(pathOf(name, "fault")), nil
+		return see(pathOf(name, "fault#next")), nil
 	}
 	return see(pathOf(name, "ladder")), nil
 }

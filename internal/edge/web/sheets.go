@@ -66,6 +66,7 @@ type figureView struct {
 	Title  string
 	Scale  string
 	SVG    template.HTML
+	Narrow template.HTML // the same for a phone; empty: it scrolls
 	Hand   *handView // what a hand moves on it; nil: nothing
 }
 

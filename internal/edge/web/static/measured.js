@@ -13,5 +13,5 @@ if (form) {
   input.addEventListener("change", () => { if (input.files.length) form.submit(); });
 }
 // the value stays at hand: the next reading is typed at once
-document.querySelector("[data-one] [name=value]")?.focus({ preventScroll: true });
+if (location.hash === "#next") document.querySelector("[data-one] [name=value]")?.focus({ preventScroll: true });
 document.body.dataset.ready = "1";
