@@ -9,12 +9,14 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/shading"
 	"noonmark/internal/base/problem"
+	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
@@ -37,6 +39,7 @@ type analysis struct {
 	trips       sync.Mutex
 	quick, full *forecast.Answer
 	shade       *shading.Answer
+	lights      map[string][][]quantity.Ratio // of cells, by span
 }
 
 // Weather years of a trip at first sight, and of the one that takes its place when it is ready.
@@ -206,6 +209,36 @@ func (s *Server) costs(ctx context.Context, x *analysis, wait bool) (*shading.An
 	}
 	x.shade = a
 	return a, nil
+}
+
+// light returns the light of cells over a span, computed once.
+func (s *Server) light(ctx context.Context, x *analysis, span shading.Span, leg int, day time.Time) ([][]quantity.Ratio, error) {
+	key := fmt.Sprint(span)
+	if span == shading.OneDay {
+		key = fmt.Sprint(span, leg, day.Format("2006-01-02"))
+	}
+	x.trips.Lock()
+	defer x.trips.Unlock()
+	if list, ok := x.lights[key]; ok {
+		return list, nil
+	}
+	if span != shading.OneDay {
+		select {
+		case s.analyses.slots <- struct{}{}:
+			defer func() { <-s.analyses.slots }()
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+	}
+	list, err := shading.LightOf(ctx, x.build, span, leg, day, 1)
+	if err != nil {
+		return nil, err
+	}
+	if x.lights == nil || len(x.lights) > 20 {
+		x.lights = map[string][][]quantity.Ratio{}
+	}
+	x.lights[key] = list
+	return list, nil
 }
 
 // tripError makes wrong use of what the build caused.

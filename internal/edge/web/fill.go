@@ -39,7 +39,7 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, q url.Values, ctx con
 	v.Margin = marginOf(sh)
 	for i, f := range sh.Figures {
 		v.Figures = append(v.Figures, figureOf(v.Key, i, f))
-		if v.Key != "roof" {
+		if !slices.Contains(drawnWide, v.Key) {
 			v.Figures[i].narrow(v.Key, f)
 		}
 	}
@@ -124,6 +124,9 @@ func marginOf(sh sheet.Sheet) marginView {
 	return marginView{Beside: sheet.Beside(sh.Verdicts), Values: sh.Values, HasRules: len(sh.Verdicts) > 0}
 }
 
+// drawnWide are the sheets whose drawings need their width: on a phone they scroll.
+var drawnWide = []string{"roof", "shade", "wiring", "dayplan"}
+
 // narrowWidth is the width in millimetres of a drawing on a phone, where its words are read without scrolling.
 const narrowWidth = 104
 
@@ -148,6 +151,9 @@ func (v *figureView) narrow(key string, f sheet.Figure) {
 		v.Narrow = template.HTML(scene.SVG(fmt.Sprintf("%s-n%d", key, v.Number)))
 	}
 }
+
+// Many reports whether a table has more columns than a phone shows.
+func (t tableView) Many() bool { return len(t.Head) > 6 }
 
 // tableOf lays a table out, cell by cell.
 func tableOf(t sheet.Table) tableView {

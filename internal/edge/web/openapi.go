@@ -34,6 +34,7 @@ var operations = map[string]operation{
 		Searches []searchJSON `json:"searches"`
 	}]()},
 	"GET /api/builds/{build}/verdict": {line: "what the readings typed so far prove", out: reflect.TypeFor[verdictJSON]()},
+	"POST /api/builds/{build}/cells":  {line: "the light of each cell over a clear day of a stay, the trip or a year, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[cellsJSON]()},
 	"POST /api/problems": {line: "the problems of a text", in: reflect.TypeFor[saveJSON](), out: reflect.TypeFor[struct {
 		Problems []problemView `json:"problems"`
 	}]()},

@@ -67,7 +67,7 @@ type figureView struct {
 	Scale  string
 	SVG    template.HTML
 	Narrow template.HTML // the same for a phone; empty: it scrolls
-	Hand   *handView // what a hand moves on it; nil: nothing
+	Hand   *handView     // what a hand moves on it; nil: nothing
 }
 
 type tableView struct {
