@@ -30,6 +30,7 @@ func (s *Server) apiTable() []route {
 		{"POST /api/builds/{build}/try", smallLimit, s.apiTry},
 		{"POST /api/builds/{build}/course", smallLimit, s.apiCourse},
 		{"POST /api/builds/{build}/cells", smallLimit, s.apiCells},
+		{"POST /api/builds/{build}/solid", smallLimit, s.apiSolid},
 		{"POST /api/builds/{build}/energy", smallLimit, s.apiEnergy},
 		{"GET /api/builds/{build}/search", 0, s.apiSearch},
 		{"GET /api/builds/{build}/verdict", 0, s.apiVerdict},

@@ -35,6 +35,7 @@ var operations = map[string]operation{
 	}]()},
 	"GET /api/builds/{build}/verdict": {line: "what the readings typed so far prove", out: reflect.TypeFor[verdictJSON]()},
 	"POST /api/builds/{build}/cells":  {line: "the light of each cell over a clear day of a stay, the trip or a year, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[cellsJSON]()},
+	"POST /api/builds/{build}/solid":  {line: "the vehicle in three dimensions as it stands in a stay, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[solidJSON]()},
 	"POST /api/problems": {line: "the problems of a text", in: reflect.TypeFor[saveJSON](), out: reflect.TypeFor[struct {
 		Problems []problemView `json:"problems"`
 	}]()},

@@ -202,6 +202,7 @@ async function sky() {
       if (worst.open_W - worst.left_W > 1) $("[data-hour]").value = worst.hour;
     }
     course = out;
+    solidModel();
     bars();
     moment();
     document.body.dataset.sun = mine;
@@ -256,6 +257,7 @@ function moment() {
   const now = $("[data-now]"), x = left + hour * 2 * slot;
   now.setAttribute("x1", x); now.setAttribute("x2", x);
   const up = m.elevation_deg > 0;
+  dispatchEvent(new CustomEvent("noonmark:moment", { detail: { ...m, heading_deg: course.heading_deg } }));
   range.setAttribute("aria-valuetext", `${clock(hour)}, ` + (up ? `sun ${Math.round(m.elevation_deg)}° up from ${Math.round(m.azimuth_deg)}°, ${m.open_W ? Math.round(100 * m.left_W / m.open_W) : 0} % of the light kept` : "the sun is down"));
   strip("kept", up && m.open_W ? `${Math.round(100 * m.left_W / m.open_W)} % at ${clock(hour)}` : "sun down");
   for (const svg of all("[data-hand]")) {
@@ -284,6 +286,36 @@ function compass(svg, m, up) {
   const t = node("text", { class: "sun-text", x: v.width - 2, y: v.height - 2.5, "text-anchor": "end" });
   t.textContent = `sun ${Math.round(m.elevation_deg)}° up`;
   g.replaceChildren(node("line", { class: "sun-ray", x1: sx, y1: sy, x2: cx + 4 * Math.cos(a), y2: cy - 4 * Math.sin(a) }), node("circle", { class: "sun-disc", cx: sx, cy: sy, r: 2 }), t);
+}
+
+// --- the solid view: a module of its own, loaded when it is asked for, where the browser can draw
+
+const solid = $("[data-solid]");
+let solidTurn = 0;
+async function solidModel() {
+  if (!solid?.dataset.on) return;
+  const mine = ++solidTurn;
+  try {
+    const out = await ask("solid");
+    if (mine === solidTurn) dispatchEvent(new CustomEvent("noonmark:solid", { detail: out }));
+  } catch (e) { $("[data-solid-text]").textContent = e.message; }
+}
+if (solid && document.createElement("canvas").getContext?.("2d")) {
+  solid.hidden = false;
+  const open = $("[data-solid-open]"), canvas = $("canvas", solid);
+  open.addEventListener("click", () => {
+    const on = canvas.hidden;
+    canvas.hidden = !on;
+    open.textContent = on ? "Hide the solid" : "Show it as a solid";
+    open.setAttribute("aria-expanded", on);
+    if (!on || solid.dataset.on) return;
+    solid.dataset.on = "1";
+    addEventListener("noonmark:ready", () => { solidModel(); moment(); });
+    const s = document.createElement("script");
+    s.type = "module";
+    s.src = solid.dataset.src;
+    document.head.append(s);
+  });
 }
 
 if (sun) {
