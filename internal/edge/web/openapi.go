@@ -89,10 +89,13 @@ func commandOperation(name string, schemas object) operation {
 		}
 		in["args"] = object{"type": "object", "properties": args, "required": c.Args, "additionalProperties": false}
 	}
-	if c.Table {
-		in["readings"] = object{"type": "string", "description": "the text of a table of readings"}
+	if takes, _ := c.takes("readings"); takes {
+		in["readings"] = object{"type": "string", "description": "the text of readings, as the command's file of them"}
 	}
-	if c.Build || c.Table {
+	if takes, _ := c.takes("other"); takes {
+		in["other"] = object{"type": "string", "description": "the text of the build file to compare with"}
+	}
+	if takes, _ := c.takes("build"); takes {
 		in["build"] = object{"type": "string", "description": "the text of a build file"}
 		in["store"] = object{"type": "string", "description": "or the name of a build on the shelf"}
 	}

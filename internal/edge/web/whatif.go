@@ -17,9 +17,17 @@ import (
 type changesView struct {
 	Words string
 	Table *tableView // nil: nothing differs
+	More  *tableView // what does not fit at sight
 	Tried []triedView
-	Now   string // heads of the columns
-	Then  string
+}
+
+// head names the columns.
+func (v *changesView) head(now, then string) {
+	for _, t := range []*tableView{v.Table, v.More} {
+		if t != nil && len(t.Head) == 3 {
+			t.Head = []string{t.Head[0], now, then}
+		}
+	}
 }
 
 // triedView is a value that is tried and not saved.
@@ -76,7 +84,8 @@ func (s *Server) whatIf(r *http.Request) (*reply, error) {
 	if v.Changes, err = s.differ(r, now, then, key, wait); err != nil {
 		return nil, err
 	}
-	v.Changes.Words, v.Changes.Now, v.Changes.Then = "Tried, not saved.", "now", "tried"
+	v.Changes.Words = "Tried, not saved."
+	v.Changes.head("now", "tried")
 	for _, c := range changes {
 		for i, t := range c.Texts {
 			was := ""
@@ -102,6 +111,9 @@ func tried(f *fieldView, changes []buildfile.Change) {
 	}
 }
 
+// shownChanges is how many differences stand at sight; the others are folded.
+const shownChanges = 10
+
 // differ returns what differs between a sheet of two texts, each computed as far as the other.
 func (s *Server) differ(r *http.Request, now, then opened, key string, wait bool) (*changesView, error) {
 	var list [2]sheet.Sheet
@@ -116,8 +128,16 @@ func (s *Server) differ(r *http.Request, now, then opened, key string, wait bool
 	}
 	out := &changesView{}
 	if t, ok := sheet.Changes(list[0], list[1]); ok {
-		v := tableOf(t)
+		t.Title = "What differs"
+		first := t
+		first.Rows = t.Rows[:min(shownChanges, len(t.Rows))]
+		v := tableOf(first)
 		out.Table = &v
+		if len(t.Rows) > shownChanges {
+			t.Title, t.Rows = fmt.Sprintf("And %d more", len(t.Rows)-shownChanges), t.Rows[shownChanges:]
+			v := tableOf(t)
+			out.More = &v
+		}
 	}
 	return out, nil
 }
@@ -134,7 +154,7 @@ func (s *Server) since(v *sheetView, o opened, j sheet.Job, was string, r *http.
 	if v.Changes, err = s.differ(r, old, o, v.Key, r.URL.Query().Has("full") && v.Key != "shade"); err != nil {
 		return err
 	}
-	v.Changes.Now, v.Changes.Then = fmt.Sprintf("revision %d", old.Number), fmt.Sprintf("revision %d", o.Number)
+	v.Changes.head(fmt.Sprintf("revision %d", old.Number), fmt.Sprintf("revision %d", o.Number))
 	v.Changes.Words = fmt.Sprintf("Against revision %d of %s.", old.Number, day(old.At))
 	return nil
 }

@@ -35,7 +35,7 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	if len(a.Candidates) > 0 {
 		s.Figures = append(s.Figures,
 			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
-			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: 12 + 52*math.Ceil(float64(len(list))/4), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
+			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
 	}
 	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass", "price", ""}, Right: []int{2, 3, 4, 5, 6}, Shares: []float64{}}
 	most := 0.0
@@ -175,6 +175,37 @@ func byCost(list []choose.Candidate, cost func(choose.Candidate) float64) []choo
 	return out
 }
 
+// plansScale is the one scale of all small plans in cells of the given size.
+func plansScale(list []choose.Candidate, w, h float64) draw.Scale {
+	scale := draw.Scale(0)
+	for i := range list {
+		on := carriers(list[i].Build)
+		for _, f := range on {
+			low, high := bounds(list[i].Build.Surfaces[f].Outline)
+			scale = max(scale, draw.ScaleFor(high.X-low.X, high.Y-low.Y, w-6, (h-12)/float64(len(on))-2))
+		}
+	}
+	if scale == 0 {
+		return 100
+	}
+	return scale
+}
+
+// plansHeight is the height of the small plans on a screen: that of the scale their width allows.
+func plansHeight(list []choose.Candidate) float64 {
+	scale := plansScale(list, screenWidth/4, 90)
+	tall := 0.0
+	for i := range list {
+		h := 12.0
+		for _, f := range carriers(list[i].Build) {
+			low, high := bounds(list[i].Build.Surfaces[f].Outline)
+			h += scale.Of(high.Y-low.Y) + 2
+		}
+		tall = math.Max(tall, h)
+	}
+	return 5 + tall*math.Ceil(float64(len(list))/4)
+}
+
 // layoutPlans draws each layout small, four in a row, with its number.
 func layoutPlans(list []choose.Candidate, width, height float64) *draw.Scene {
 	s := draw.New("The layouts from above", width, height)
@@ -184,18 +215,7 @@ func layoutPlans(list []choose.Candidate, width, height float64) *draw.Scene {
 	}
 	rows := (len(list) + columns - 1) / columns
 	w, h := width/float64(columns), (height-4)/float64(rows)
-	scale := draw.Scale(0)
-	for i := range list { // one scale for all
-		for _, f := range carriers(list[i].Build) {
-			low, high := bounds(list[i].Build.Surfaces[f].Outline)
-			if n := len(carriers(list[i].Build)); n > 0 {
-				scale = max(scale, draw.ScaleFor(high.X-low.X, high.Y-low.Y, w-6, (h-12)/float64(n)-2))
-			}
-		}
-	}
-	if scale == 0 {
-		scale = 100
-	}
+	scale := plansScale(list, w, h)
 	s.Scale = scale.String()
 	for i := range list {
 		x, y := w*float64(i%columns)+2, h*float64(i/columns)+2

@@ -42,8 +42,8 @@ if (form && go) {
       const page = await read(r);
       if (!r.ok) { said.textContent = page.querySelector("main")?.textContent.trim() || "not yet a value"; return; }
       take(page, [".head", ".draw", "[data-margin]"]);
-      const t = document.querySelector("[data-changes] table");
-      said.textContent = t ? t.tBodies[0].rows.length + " figures differ" : "nothing on this sheet differs";
+      const n = document.querySelectorAll("[data-changes] tbody tr").length;
+      said.textContent = n ? n + " figures differ" : "nothing on this sheet differs";
       document.body.dataset.tried = mine;
       full(() => fetch(go.formAction + "?full", { method: "POST", body: body() }));
     } catch { said.textContent = "the program does not answer; what you typed is still here"; }

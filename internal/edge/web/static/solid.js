@@ -105,7 +105,7 @@ function draw() {
   const front = middle(model.surfaces[0].level), low = Math.min(...all.map((p) => p[0]));
   const [fx, fy] = at([low - 0.5, front[1], 0]);
   pen.fillText("front", fx, fy);
-  if (s) { const [x, y] = at([c[0] + s[0] * reach * 1.05, c[1] + s[1] * reach * 1.05, c[2] + s[2] * reach * 1.05]); pen.fillStyle = css("--sun"); pen.beginPath(); pen.arc(Math.max(10, Math.min(w - 10, x)), Math.max(10, Math.min(h - 10, y)), 7, 0, 7); pen.fill(); }
+  if (s) { const [x, y] = at([c[0] + s[0] * reach * 1.05, c[1] + s[1] * reach * 1.05, c[2] + s[2] * reach * 1.05]); pen.beginPath(); pen.arc(Math.max(10, Math.min(w - 10, x)), Math.max(10, Math.min(h - 10, y)), 7, 0, 7); pen.fillStyle = pen.strokeStyle = css("--sun"); if (dot(s, e) < 0) pen.fill(); else { pen.lineWidth = 2; pen.stroke(); } }
   const from = Math.round(((turn * 180 / Math.PI) % 360 + 360) % 360);
   canvas.setAttribute("aria-label", `the vehicle as a solid, ${model.posture}, seen from ${side(from)}, ${Math.round(rise * 180 / Math.PI)}° up`);
   said.textContent = `${model.posture}, seen from ${side(from)}; shadows on the roof as computed, on the ground a plain projection. Drag, or the arrow keys, turn it.`;
