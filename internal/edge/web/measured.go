@@ -171,6 +171,11 @@ func (s *Server) keepReadings(r *http.Request) (*reply, error) {
 			v.Theirs, v.Text, v.Fault = now, text, "another window kept other readings meanwhile: join them and keep again; nothing is lost"
 		}, http.StatusConflict)
 	}
+	if spec.Key == "claim" {
+		if _, err := s.photosIn(r.Context(), name, text); err != nil {
+			return s.measuredReply(r, spec, func(v *measuredView) { v.Text, v.Fault = text, shown(err) }, http.StatusUnprocessableEntity)
+		}
+	}
 	if now != text {
 		if _, err := s.config.Shelf.AddRecord(r.Context(), name, store.Record{Kind: spec.Key, Name: file, Form: "csv", Data: []byte(text)}); err != nil {
 			return nil, err
@@ -308,6 +313,10 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 		}
 		return nil
 	})
+	var use *misuse
+	if errors.As(err, &use) {
+		return nil, use.text, nil
+	}
 	return list, fault, err
 }
 
@@ -342,16 +351,11 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 		}
 	}
 	if spec.Key == "claim" {
-		photos, err := s.config.Shelf.Photos(ctx, o.Build)
+		photos, err := s.photosIn(ctx, o.Build, text)
 		if err != nil {
 			return err
 		}
-		var names []string
 		for _, p := range photos {
-			names = append(names, photoFile(p))
-			if !strings.Contains(text, photoFile(p)) {
-				continue
-			}
 			whole, err := s.config.Shelf.Photo(ctx, p.ID)
 			if err != nil {
 				return err
@@ -360,11 +364,24 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 				return err
 			}
 		}
-		if err := ownPhotos(text, names); err != nil {
-			return err
-		}
 	}
 	return f(dir, build, readings)
+}
+
+// photosIn returns the photographs of a build that a claim names, and refuses one that names another file.
+func (s *Server) photosIn(ctx context.Context, build, text string) (named []store.Photo, err error) {
+	photos, err := s.config.Shelf.Photos(ctx, build)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, p := range photos {
+		names = append(names, photoFile(p))
+		if strings.Contains(text, photoFile(p)) {
+			named = append(named, p)
+		}
+	}
+	return named, ownPhotos(text, names)
 }
 
 // photoFile names a photograph for a claim.
