@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -11,9 +12,11 @@ import (
 	"golang.org/x/net/html"
 
 	"noonmark/examples"
+	"noonmark/internal/answer/check"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/buildfile"
+	"noonmark/internal/edge/store"
 )
 
 // found waits for a search to end.
@@ -213,4 +216,66 @@ func TestWhatIf(t *testing.T) {
 	if !strings.Contains(text, "What it changes") || !strings.Contains(text, "Lowest charge") && !strings.Contains(text, "owest") {
 		t.Errorf("two revisions: %s", clipped(text))
 	}
+}
+
+// A change that is offered to mend a rule does: once it is made, the rule it names holds and no other fails.
+func TestRuleMends(t *testing.T) {
+	made := 0
+	list := examples.All()
+	thin := list[0]
+	thin.Name, thin.Text = "thin", []byte(strings.NewReplacer("input_cable: {length: 4.5 m, size: 4 mm²", "input_cable: {length: 9 m, size: 1.5 mm²", "fuse: 20 A", "fuse: 60 A").Replace(string(list[0].Text)))
+	for _, e := range append(list, thin) {
+		for _, key := range ruledSheets {
+			fresh := func() *site {
+				s := openSite(t, nil)
+				if _, err := s.store.Add(context.Background(), e.Name, store.Draft{Text: e.Text}); err != nil {
+					t.Fatal(err)
+				}
+				return s
+			}
+			s := fresh()
+			o, err := s.server.open(context.Background(), e.Name, "")
+			if err != nil || o.build == nil {
+				t.Fatal(err)
+			}
+			list, err := s.server.ruleMends(context.Background(), o, key)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range list {
+				s := fresh()
+				t.Logf("%s, %s: %s, %s", e.Name, m.What, m.Gain, m.Effort)
+				pairs := []string{"base", "1", "back", key, "kind", m.Kind, "of", m.Of, "x", m.X, "y", m.Y, "turn", m.Turn, "what", m.What}
+				for _, x := range m.Sets {
+					pairs = append(pairs, "path", x.Path, "value", x.Value)
+				}
+				s.sees(s.post("/b/"+e.Name+"/mend", pairs...), "/b/"+e.Name+"/"+key)
+				then, err := s.server.open(context.Background(), e.Name, "")
+				if err != nil || then.Number != 2 {
+					t.Fatal(err)
+				}
+				was, _ := o.found()
+				is, err := then.found()
+				if err != nil {
+					t.Fatal(err)
+				}
+				n := [2]int{}
+				for i, findings := range [][]check.Finding{was, is} {
+					for _, f := range findings {
+						if f.Verdict == check.Fail || f.Verdict == check.Warn {
+							n[i]++
+						}
+					}
+				}
+				if n[1] >= n[0] {
+					t.Errorf("%s, %s: %d rules fail or are close, %d before", e.Name, m.What, n[1], n[0])
+				}
+				made++
+			}
+		}
+	}
+	if made < 3 {
+		t.Errorf("%d mends were found in all examples", made)
+	}
+	t.Logf("%d mends", made)
 }

@@ -52,6 +52,16 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, q url.Values, ctx con
 	if j.Forecast != nil && j.Forecast.Years < fullYears && v.Key != "shade" {
 		v.Quick = fmt.Sprintf("From %d weather year.", j.Forecast.Years)
 	}
+	if slices.Contains(ruledSheets, v.Key) {
+		if q.Has("mends") {
+			v.Sought = true
+			if v.Mends, err = s.ruleMends(ctx, o, v.Key); err != nil {
+				return err
+			}
+		}
+		v.Missing = missingOf(o.build, o.Text, j.Findings, v.Key)
+		v.CanSeek = len(v.Margin.Beside) > 0 && !v.Sought
+	}
 	v.Groups = groupsOf(o.Text, sections[v.Key])
 	v.Assumed = assumedOf(j.Assumed, o.Text, sections[v.Key], v.Key == "basis")
 	switch v.Key {
@@ -87,7 +97,10 @@ func (s *Server) sheetIn(ctx context.Context, j *sheet.Job, o opened, key string
 }
 
 // mendView is a change that a sheet names, to make with one press.
-type mendView struct{ Kind, Of, X, Y, Turn, What, Gain, Effort, Note string }
+type mendView struct {
+	Kind, Of, X, Y, Turn, What, Gain, Effort, Note string
+	Sets                                           []triedView // values to write, where the kind is "set"
+}
 
 // mostMends is how many mends are offered.
 const mostMends = 8
@@ -123,6 +136,9 @@ func mendsOf(a *shading.Answer) []mendView {
 func marginOf(sh sheet.Sheet) marginView {
 	return marginView{Beside: sheet.Beside(sh.Verdicts), Values: sh.Values, HasRules: len(sh.Verdicts) > 0}
 }
+
+// ruledSheets are those whose rules may be mended by a change that is tried.
+var ruledSheets = []string{"roof", "wiring", "mounting"}
 
 // drawnWide are the sheets whose drawings need their width: on a phone they scroll.
 var drawnWide = []string{"roof", "shade", "wiring", "dayplan"}

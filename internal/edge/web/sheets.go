@@ -44,6 +44,9 @@ type sheetView struct {
 	Day      *dayView
 	Choice   *choiceView
 	Mends    []mendView
+	Missing  []missingView
+	CanSeek  bool // changes that mend a rule can be looked for
+	Sought   bool // they were
 	Changes  *changesView
 	Measured *measuredView
 	Loads    []string // classes to add

@@ -226,11 +226,25 @@ func (s *Server) mend(r *http.Request) (*reply, error) {
 			if err := errors.Join(err1, err2, err3); err != nil {
 				return nil, wrong("a place and a turn are numbers")
 			}
-			in := tryJSON{Moves: []move{{Kind: "modules", Name: of, X: &x, Y: &y}}}
-			if was := written(text, "modules", of, "turn"); was != nil || turn != 0 {
-				in.Moves[0].Turn = &turn
+			return placeChanges(text, of, x, y, turn)
+		case "set":
+			paths, values := r.PostForm["path"], r.PostForm["value"]
+			if len(paths) == 0 || len(paths) != len(values) || len(paths) > 20 {
+				return nil, wrong("the form's paths and values do not belong together")
 			}
-			return in.changes(text)
+			var out []buildfile.Change
+			for i := range paths {
+				path, err := splitPath(paths[i])
+				if err != nil {
+					return nil, err
+				}
+				if i > 0 && paths[i] == paths[i-1] { // values of one path in a row are a list
+					out[len(out)-1].Texts = append(out[len(out)-1].Texts, values[i])
+					continue
+				}
+				out = append(out, buildfile.Change{Path: path, Texts: []string{values[i]}})
+			}
+			return out, nil
 		case "tracking":
 			return []buildfile.Change{{Path: []string{"chargers", of, "tracking"}, Texts: []string{"global"}}}, nil
 		case "without":
@@ -240,6 +254,15 @@ func (s *Server) mend(r *http.Request) (*reply, error) {
 		}
 		return nil, wrong("no mend of that kind")
 	})
+}
+
+// placeChanges puts a module somewhere.
+func placeChanges(text []byte, name string, x, y, turn float64) ([]buildfile.Change, error) {
+	in := tryJSON{Moves: []move{{Kind: "modules", Name: name, X: &x, Y: &y}}}
+	if was := written(text, "modules", name, "turn"); was != nil || turn != 0 {
+		in.Moves[0].Turn = &turn
+	}
+	return in.changes(text)
 }
 
 // parallelChanges wires the modules of a string side by side, each in a string of its own with the same cable.
