@@ -171,6 +171,11 @@ func (v *figureView) narrow(key string, f sheet.Figure) {
 // Many reports whether a table has more columns than a phone shows.
 func (t tableView) Many() bool { return len(t.Head) > 6 }
 
+// Prose reports whether a table's last column holds sentences: on a phone its rows then stand one under the other.
+func (t tableView) Prose() bool {
+	return t.Fine && !t.Bars && slices.ContainsFunc(t.Rows, func(row []string) bool { return len(row) > 1 && len(row[len(row)-1]) > 80 })
+}
+
 // tableOf lays a table out, cell by cell.
 func tableOf(t sheet.Table) tableView {
 	v := tableView{Table: t, Bars: len(t.Shares) == len(t.Rows) && len(t.Shares) > 0}

@@ -186,6 +186,12 @@ for (const g of still ? [] : all(".thing")) {
   });
 }
 
+all("[data-larger]").forEach((b) => b.addEventListener("click", () => {
+  const on = $(".stack", b.closest("figure")).classList.toggle("larger");
+  b.setAttribute("aria-pressed", on);
+  b.textContent = on ? "Whole plan" : "Larger plan";
+}));
+
 // --- the sun
 
 let skyTurn = 0;
