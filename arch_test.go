@@ -26,6 +26,8 @@ var arrows = map[string][]string{
 	"physics/charge":  {"physics/cell", "physics/circuit"},
 	"build/build":     {"build/catalog", "build/place"},
 	"answer/check":    {"answer/forecast"},
+	"answer/bands":    {"answer/forecast", "answer/needs"},
+	"answer/battery":  {"answer/forecast"},
 	"answer/bench":    {"answer/forecast"},
 	"answer/needs":    {"answer/forecast"},
 	"answer/parts":    {"answer/check", "answer/dayplan"},

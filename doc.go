@@ -9,7 +9,7 @@
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
 //	internal/answer/   forecast shading check dayplan         a question in, an answer out, still pure
 //	                   bench diagnose choose needs parts
-//	                   whatif
+//	                   whatif bands battery
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
 //	internal/edge/     buildfile weather tabular calendar    files, data file, terminal
 //	                   partlist store web cli

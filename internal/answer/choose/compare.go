@@ -176,7 +176,7 @@ func (r *Row) run(ctx context.Context, j *forecast.Judge, seed uint64) error {
 	r.Day = quantity.Energy(a.Harvest.Joules() / float64(max(1, len(a.Days))))
 	r.NightsShort = a.NightsShort.P50
 	at := func(i forecast.Item) float64 { return a.Ledger[i].Energy.Joules() }
-	label := at(forecast.Sunlight) - at(forecast.Surroundings) - at(forecast.Reflection) - at(forecast.Dirt) - at(forecast.NotConverted)
+	label := at(forecast.Sunlight) - at(forecast.Surroundings) - at(forecast.Reflection) - at(forecast.Dirt) - at(forecast.NotConverted) - at(forecast.Weaker)
 	whole := label - at(forecast.RoofShade)
 	if whole > 0 {
 		efficiency := r.Best.Power.Watts() / (1000 * area(r.Best.Build))

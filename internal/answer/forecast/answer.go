@@ -68,6 +68,8 @@ type Answer struct {
 	LowestBand                     Band            // lowest state of charge of the trip
 	ClimateError                   quantity.Ratio  // standard deviation taken for the climatology itself
 	WorstRun                       WorstRun
+	Cells                          *Cells // when asked for
+	ByYear                         []Year // in order of year
 	Notes                          []string
 }
 

@@ -31,7 +31,7 @@ func BenchmarkStep(b *testing.B) {
 		b.Fatal(err)
 	}
 	r := newRunner(p, tp, p.views())
-	r.run(c, 1, 0)
+	r.run(c, 1, variations(nil, 1)[0])
 	m := &tp.moments[tp.days[2].first+150]
 	var w now
 	w.light.Global, w.light.Beam, w.light.Diffuse = 700, 650, 150

@@ -187,7 +187,7 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 		r.shadows.beam = make([]float64, scene.Cells())
 	}
 	skyOf(r.shadows.exact, top.plane, top.sky, make([]float64, scene.Cells()))
-	r.reset()
+	r.reset(variations(nil, 1)[0])
 	sum := 0.0
 	for i := range j.picks {
 		k := &j.picks[i]

@@ -16,6 +16,7 @@ const (
 	Reflection     // thrown back by the front
 	Dirt           // lost in dirt
 	NotConverted   // turned to heat by a cell working as its label says
+	Weaker         // modules that give less than their label, by a Variation; below zero where more
 	LowLight       // efficiency falls in weak light
 	CellHeat       // and in hot cells
 	Mismatch       // cells held to the current of weaker ones
@@ -49,7 +50,7 @@ func (i Item) String() string { return itemNames[i] }
 var itemNames = [items]string{
 	Sunlight: "sunlight on the modules", FromAlternator: "alternator", BatteryBefore: "battery, before",
 	Surroundings: "surroundings", RoofShade: "shade of the roof's own things", Reflection: "reflection", Dirt: "dirt", NotConverted: "not converted, at label efficiency",
-	LowLight: "weak light", CellHeat: "hot cells", Mismatch: "mismatch of cells and modules", Bypass: "bypassed cells",
+	Weaker: "weaker than the label", LowLight: "weak light", CellHeat: "hot cells", Mismatch: "mismatch of cells and modules", Bypass: "bypassed cells",
 	VoltageWindow: "controller's voltage window", InputLimit: "controller's input limit", TrackingMiss: "tracking",
 	ArrayCable: "cable to the controller", ControllerLoss: "controller", OutputLimit: "controller's output limit",
 	BatteryCable: "cable to the battery", BatteryFull: "unused, battery full or at its charge limit",

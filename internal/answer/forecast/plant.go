@@ -52,7 +52,6 @@ type plant struct {
 	units     []unit
 	battery   charge.Battery
 	inverter  load.Inverter
-	usable    float64       // energy at full charge, J
 	roofs     []*roof       // by posture; nil: not in this trip
 	responses [][]*response // by unit and posture; nil: the circuit is solved at every step
 }
@@ -83,7 +82,6 @@ func (p *plant) connect(fitted []cell.Params) {
 		p.units = append(p.units, p.wire(&b.Chargers[i], where))
 	}
 	p.battery = batteryOf(&b.Battery)
-	p.usable = p.battery.Capacity().Joules()
 	if b.Inverter != nil {
 		p.inverter = load.NewInverter(b.Inverter.Idle, b.Inverter.Rated, b.Inverter.Efficiency)
 	}

@@ -57,12 +57,12 @@ func TestEveryStageCounts(t *testing.T) {
 		t.Fatal(err)
 	}
 	views := p.views()
-	base := newRunner(p, tp, views).run(c, 1, 0)
-	for _, item := range []Item{Surroundings, Reflection, Dirt, NotConverted, LowLight, CellHeat, Mismatch, VoltageWindow, InputLimit,
+	base := newRunner(p, tp, views).run(c, 1, variations(nil, 1)[0])
+	for _, item := range []Item{Surroundings, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, VoltageWindow, InputLimit,
 		TrackingMiss, ArrayCable, ControllerLoss, OutputLimit, BatteryCable, BatteryFull, BatteryLoss} {
 		r := newRunner(p, tp, views)
 		r.tamper[item] = 1 + 1e-6
-		got := r.run(c, 1, 0)
+		got := r.run(c, 1, variations(nil, 1)[0])
 		moved := math.Abs(got.residual()-base.residual()) / base.account[Sunlight]
 		if got.account[BatteryAfter] != got.account[BatteryAfter] {
 			t.Fatal("NaN")
@@ -173,7 +173,7 @@ func TestStepAllocates(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := newRunner(p, tp, p.views())
-	r.run(c, 1, 0)
+	r.run(c, 1, variations(nil, 1)[0])
 	m := &tp.moments[tp.days[2].first+150]
 	w := now{air: quantity.Celsius(20), wind: 2}
 	w.light.Global, w.light.Beam, w.light.Diffuse = 700, 650, 150

@@ -285,7 +285,7 @@ func (r *runner) responding(i int, m *moment, drive bool, road quantity.Speed, o
 	o.account[Mismatch] += (1 - re.top - re.bypass) * sum * seconds
 	top := re.top * sum * r.tamper[Mismatch]
 
-	bus := r.plant.battery.Voltage(r.battery, 0)
+	bus := r.store.Voltage(r.battery, 0)
 	voc := quantity.Voltage(s.Open().Volts() * re.open)
 	r.running[i] = voc <= u.charger.InputMax && u.control.Running(r.running[i], voc, bus)
 	if !r.running[i] {

@@ -53,11 +53,11 @@ func TestShadedLedger(t *testing.T) {
 		t.Fatal(err)
 	}
 	views := p.views()
-	base := newRunner(p, tp, views).run(c, 1, 0)
-	for _, item := range []Item{Surroundings, RoofShade, Reflection, Dirt, NotConverted, LowLight, CellHeat, Mismatch, Bypass, VoltageWindow} {
+	base := newRunner(p, tp, views).run(c, 1, variations(nil, 1)[0])
+	for _, item := range []Item{Surroundings, RoofShade, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, Bypass, VoltageWindow} {
 		r := newRunner(p, tp, views)
 		r.tamper[item] = 1 + 1e-6
-		got := r.run(c, 1, 0)
+		got := r.run(c, 1, variations(nil, 1)[0])
 		if moved := math.Abs(got.residual()-base.residual()) / base.account[Sunlight]; !(moved > 1e-9) && !(got.worst > 1e-9) {
 			t.Errorf("%s moved by 1e-6: residual moved by %g of the sunlight, worst step %g", item, moved, got.worst)
 		}
@@ -134,7 +134,7 @@ func offeredOn(t *testing.T, b *build.Build, c *shade.Caster) float64 {
 			p.roofs[0].sky[i] = p.roofs[0].table.Sky(i).Float()
 		}
 	}
-	r.reset()
+	r.reset(variations(nil, 1)[0])
 	sum := 0.0
 	for i := range tp.moments {
 		m := &tp.moments[i]
@@ -152,7 +152,7 @@ func TestShadedStepAllocates(t *testing.T) {
 	}
 	tp := lay(b)
 	r := newRunner(p, tp, p.views())
-	r.reset()
+	r.reset(variations(nil, 1)[0])
 	m := &tp.moments[tp.days[1].first+120]
 	w := clearAt(m, b.Trip.Legs[0].Place, quantity.Celsius(15))
 	r.step(m, w)
@@ -179,7 +179,7 @@ func TestCamber(t *testing.T) {
 		}
 		tp := lay(b)
 		r := newRunner(pl, tp, pl.views())
-		r.reset()
+		r.reset(variations(nil, 1)[0])
 		m := &tp.moments[tp.days[0].first+150]
 		for i := range tp.moments {
 			if tp.moments[i].sin > m.sin {

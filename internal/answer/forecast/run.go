@@ -21,17 +21,19 @@ type Hourly interface {
 
 // Options say how to run. The zero value runs one year on all cores.
 type Options struct {
-	Years    int               // weather years; below 1: 1
-	Seed     uint64            // of the years' weather
-	Workers  int               // below 1: one for each core
-	Files    map[string]Hourly // by the leg's WeatherFile
-	Clear    bool              // a cloudless sky all through; air and wind by the climate
-	Every    int               // compute each so many days only, the first and so on; below 2: all
-	Omit     []Caster          // what casts no shadow
-	Modules  bool              // say what each module gets and gives; solves the circuit at every step
-	Full     bool              // solve the circuit of shaded modules at every step however many years
-	Budget   time.Duration     // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
-	Clock    func() time.Time  // for Budget
+	Years    int                      // weather years; below 1: 1
+	Seed     uint64                   // of the years' weather
+	Vary     func(year int) Variation // what a year has otherwise; called in order of year, before any is computed; nil: AsBuilt
+	Workers  int                      // below 1: one for each core
+	Files    map[string]Hourly        // by the leg's WeatherFile
+	Clear    bool                     // a cloudless sky all through; air and wind by the climate
+	Every    int                      // compute each so many days only, the first and so on; below 2: all
+	Omit     []Caster                 // what casts no shadow
+	Modules  bool                     // say what each module gets and gives; solves the circuit at every step
+	Cells    bool                     // say what the trip does to the battery's cells
+	Full     bool                     // solve the circuit of shaded modules at every step however many years
+	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
+	Clock    func() time.Time         // for Budget
 	Progress func(done, total int)
 }
 
@@ -50,6 +52,7 @@ type course struct {
 	clear     bool
 	every     int
 	modules   bool
+	cells     bool
 }
 
 // Run takes b through its trip.
@@ -73,7 +76,7 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.clear, c.every, c.modules = o.Clear, o.Every, o.Modules
+	c.clear, c.every, c.modules, c.cells = o.Clear, o.Every, o.Modules, o.Cells
 	if !o.Full && !o.Modules && o.Years >= responseYears {
 		workers := o.Workers
 		if workers < 1 {
@@ -100,7 +103,7 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, star
 		workers = runtime.GOMAXPROCS(0)
 	}
 	workers = min(workers, want)
-	views := p.views()
+	views, varied := p.views(), variations(o.Vary, want)
 	results := make([]yearResult, want)
 	done := make([]bool, want)
 	var next, finished atomic.Int64
@@ -118,7 +121,7 @@ func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, star
 				if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
 					return
 				}
-				results[k] = r.run(c, o.Seed, k)
+				results[k] = r.run(c, o.Seed, varied[k])
 				done[k] = true
 				if n := finished.Add(1); o.Progress != nil {
 					o.Progress(int(n), want)
@@ -171,15 +174,20 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		mean.add(&years[y].account, share)
 		lowest = append(lowest, years[y].lowest)
 		total, nights := 0.0, 0
+		var sum dayResult
 		for d := range years[y].days {
-			a.Offered += quantity.Energy(years[y].days[d].offered * share)
-		}
-		for d := range years[y].days {
-			total += years[y].days[d].harvest
-			if years[y].days[d].short() {
+			day := &years[y].days[d]
+			sum.offered += day.offered
+			sum.demand += day.demand
+			sum.unmet += day.unmet
+			total += day.harvest
+			if day.short() {
 				nights++
 			}
 		}
+		a.Offered += quantity.Energy(sum.offered * share)
+		a.ByYear = append(a.ByYear, Year{Harvest: quantity.Energy(total), Offered: quantity.Energy(sum.offered), Demand: quantity.Energy(sum.demand),
+			Unmet: quantity.Energy(sum.unmet), NightsShort: nights, Lowest: quantity.Ratio(years[y].lowest)})
 		harvest = append(harvest, total/3600)
 		short = append(short, float64(nights))
 		a.WorstResidual = max(a.WorstResidual, quantity.Ratio(years[y].worst))
@@ -205,6 +213,9 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 	a.WorstRun = worstRun(a.Days)
 	if c.modules {
 		a.Modules = modulesOf(p.build, years)
+	}
+	if c.cells {
+		a.Cells = cellsOf(years)
 	}
 	return a
 }

@@ -35,11 +35,15 @@ type runner struct {
 	light   []onCells              // its parts, by bank
 	shadows shadows
 	sunward shade.Vector          // to the sun, in the vehicle's frame
+	cells   *cells                // what the battery's cells go through; nil: not asked for
 	gain    *gain                 // what modules get and give; nil: not asked for
 	lights  []quantity.Irradiance // of a module's cells
 	each    []float64             // the same, W/m²
 	span    []int                 // the span of each
 	spans   [256]span
+	vary    vary
+	store   charge.Battery // of the year
+	usable  float64        // energy at full charge, J
 	battery charge.State
 	lag     time.Duration // between steps, for the modules' warmth
 	dirt    float64
@@ -114,6 +118,7 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 	albedo := r.plant.build.Trip.Albedo
 	dark := w.light.Global <= 0 || m.sin <= 0
 	speed := heat.RoofAirSpeed(w.wind, road)
+	dirt := math.Min(mostDirt, r.dirt*r.vary.soiling)
 	roof := r.plant.roofs[r.plant.build.Trip.Legs[m.leg].Posture]
 	if !dark {
 		heading := r.views[0][m.leg][r.heading].heading
@@ -140,9 +145,10 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			area := b.area * float64(b.count) * seconds
 			o.account[Sunlight] += (direct + diffuse + ground) * area
 
-			o.account[Surroundings] += (direct*(1-m.beam) + diffuse*(1-m.sky)) * area
+			near, far := r.vary.through(m.beam), r.vary.through(m.sky)
+			o.account[Surroundings] += (direct*(1-near) + diffuse*(1-far)) * area
 			t := r.tamper[Surroundings]
-			direct, diffuse, ground = direct*m.beam*t, diffuse*m.sky*t, ground*t
+			direct, diffuse, ground = direct*near*t, diffuse*far*t, ground*t
 
 			full := onCells{direct: direct * tau, sky: diffuse * v.sky, ground: ground * v.ground}
 			if roof.shades {
@@ -156,13 +162,15 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			in := (direct*tau + diffuse*v.sky + ground*v.ground) * r.tamper[Reflection]
 			warming = in
 
-			o.account[Dirt] += in * r.dirt * area
-			in *= (1 - r.dirt) * r.tamper[Dirt]
+			o.account[Dirt] += in * dirt * area
+			in *= (1 - dirt) * r.tamper[Dirt]
 
 			label := b.kind.Pmax.Watts() / (1000 * b.area)
 			o.account[NotConverted] += in * (1 - label) * area
-			useful = in * r.tamper[NotConverted]
-			if clean := (1 - r.dirt) * r.tamper[NotConverted]; roof.shades {
+			in *= r.tamper[NotConverted]
+			o.account[Weaker] += in * label * (1 - r.vary.power) * area
+			useful = in * r.vary.power * r.tamper[Weaker]
+			if clean := (1 - dirt) * r.vary.power * r.tamper[NotConverted] * r.tamper[Weaker]; roof.shades {
 				r.light[i] = onCells{full.direct * clean, full.sky * clean, full.ground * clean}
 			}
 		}
@@ -284,7 +292,7 @@ func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) flo
 // operate finds where the charger works the array, and follows the watts to the battery's posts.
 func (r *runner) operate(i int, sum, carried float64, drive bool, road quantity.Speed, o *outcome) float64 {
 	u, s := &r.plant.units[i], r.solvers[i]
-	bus := r.plant.battery.Voltage(r.battery, 0)
+	bus := r.store.Voltage(r.battery, 0)
 	best := s.Best()
 	top := best.Power().Watts()
 	topLoss := r.cableLoss(i, best.Current.Amperes())
@@ -332,7 +340,7 @@ func (r *runner) operate(i int, sum, carried float64, drive bool, road quantity.
 // deliver follows p watts that the array gives, loss of them in its cables, to the battery's posts.
 func (r *runner) deliver(i int, p, loss float64, drive bool, road quantity.Speed, o *outcome) float64 {
 	u := &r.plant.units[i]
-	bus := r.plant.battery.Voltage(r.battery, 0)
+	bus := r.store.Voltage(r.battery, 0)
 	track := charge.TrackingEfficiency(drive, road).Float() * (1 - u.charger.TrackingLoss.Float())
 	o.account[TrackingMiss] += p * (1 - track) * seconds
 	p *= track * r.tamper[TrackingMiss]
@@ -376,13 +384,13 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	if p.build.Battery.Inside && surround.Before(p.build.Battery.InsideTemperature) {
 		surround = p.build.Battery.InsideTemperature
 	}
-	heater := p.battery.HeaterDraw(r.battery).Watts()
+	heater := r.store.HeaterDraw(r.battery).Watts()
 	self := 0.0
 	for i := range p.units {
 		self += p.units[i].charger.SelfUse.Watts()
 	}
 	fdc, fmains := r.tape.fridge(m, drive, w.air)
-	dc, mains := m.dc+fdc, m.mains+fmains
+	dc, mains := (m.dc+fdc)*r.vary.loads, (m.mains+fmains)*r.vary.loads
 	inverter := 0.0
 	if p.build.Inverter != nil && (m.mainsOn || mains > 0) {
 		inverter = p.inverter.Input(quantity.Power(mains)).Watts()
@@ -390,14 +398,15 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	need := dc + inverter + self + heater
 	alternator := 0.0
 	if drive && p.build.Alternator != nil {
-		alternator = p.build.Alternator.Current.Amperes() * p.battery.Voltage(r.battery, 0).Volts()
+		alternator = p.build.Alternator.Current.Amperes() * r.store.Voltage(r.battery, 0).Volts()
 	}
 
-	accept := p.battery.AcceptPower(r.battery).Watts()
+	accept := r.store.AcceptPower(r.battery).Watts()
 	take := math.Min(offered, need+accept)
 	unused := offered - take
+	cold := 0.0
 	if unused > 0 {
-		cold := math.Min(unused, math.Max(0, p.battery.AcceptWarm(r.battery).Watts()-accept))
+		cold = math.Min(unused, math.Max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
 		o.account[BatteryCold] += cold * seconds
 		o.account[BatteryFull] += (unused - cold) * seconds
 	}
@@ -406,13 +415,16 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	net := take + helped - need
 	unmet := 0.0
 	if net < 0 {
-		given := math.Min(-net, p.battery.DeliverPower(r.battery).Watts())
+		given := math.Min(-net, r.store.DeliverPower(r.battery).Watts())
 		unmet = -net - given
 		net = -given
 	}
-	state, flow := p.battery.Step(r.battery, quantity.Power(net), step)
+	state, flow := r.store.Step(r.battery, quantity.Power(net), step)
 	r.battery = state
-	r.battery = p.battery.Warm(r.battery, surround, quantity.Power(heater), step)
+	if r.cells != nil {
+		r.cells.note(r, math.Abs(net)*seconds, cold*seconds)
+	}
+	r.battery = r.store.Warm(r.battery, surround, quantity.Power(heater), step)
 
 	served := 1.0
 	if need > 0 {

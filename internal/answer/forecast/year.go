@@ -33,6 +33,7 @@ type yearResult struct {
 	lowest float64
 	worst  float64 // largest relative residual of a step
 	gain   *gain   // nil: not asked for
+	cells  *cells  // nil: not asked for
 }
 
 // seasons is the weather of one year: the climate of each day's place, the year's own error of
@@ -47,16 +48,19 @@ type seasons struct {
 	site                       build.Place   // of today
 }
 
-// run takes the plant through the trip in the weather of the given year.
-func (r *runner) run(c *course, seed uint64, year int) yearResult {
-	random := rand.New(rand.NewPCG(seed, uint64(year)))
+// run takes the plant, varied by v, through the trip in the weather of v's year.
+func (r *runner) run(c *course, seed uint64, v vary) yearResult {
+	random := rand.New(rand.NewPCG(seed, uint64(v.weather)))
 	w := seasons{days: climate.NewGenerator(random), random: random, error: random.NormFloat64()}
 	res := yearResult{days: make([]dayResult, len(r.tape.days)), lowest: 1}
-	r.reset()
+	r.reset(v)
 	if c.modules {
 		res.gain = newGain(r.plant.build)
 	}
-	r.gain = res.gain
+	if c.cells {
+		res.cells = newCells()
+	}
+	r.gain, r.cells = res.gain, res.cells
 	res.account[BatteryBefore] = r.battery.Charge.Joules()
 	leg := int32(-1)
 	for d := range r.tape.days {
@@ -68,9 +72,12 @@ func (r *runner) run(c *course, seed uint64, year int) yearResult {
 }
 
 // reset puts the runner at the trip's first minute.
-func (r *runner) reset() {
+func (r *runner) reset(v vary) {
 	b := r.plant.build
-	r.battery = charge.State{Charge: quantity.Energy(r.plant.usable * b.Battery.StartCharge.Float()), Cell: quantity.Celsius(15)}
+	r.vary, r.store = v, r.plant.battery
+	r.store.Energy = quantity.Energy(r.store.Energy.Joules() * v.capacity)
+	r.usable = r.store.Capacity().Joules()
+	r.battery = charge.State{Charge: quantity.Energy(r.usable * b.Battery.StartCharge.Float()), Cell: quantity.Celsius(15)}
 	r.dirt = b.Trip.Soiling.Start.Float()
 	for i := range r.running {
 		r.running[i] = false
@@ -134,8 +141,11 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 		o.account[BatteryBefore], o.account[BatteryAfter] = 0, 0
 		res.account.add(&o.account, 1)
 	}
+	if r.cells != nil {
+		r.cells.close(r)
+	}
 	if math.IsInf(out.lowest, 1) { // no step of this day belongs to the trip
-		*out = dayResult{lowest: r.battery.Charge.Joules() / r.plant.usable}
+		*out = dayResult{lowest: r.battery.Charge.Joules() / r.usable}
 	}
 	res.lowest = math.Min(res.lowest, out.lowest)
 }
@@ -152,7 +162,7 @@ func (d *dayResult) take(o *outcome, afternoon bool, n now, r *runner) {
 	if afternoon {
 		d.night += o.unmet
 	}
-	d.lowest = math.Min(d.lowest, r.battery.Charge.Joules()/r.plant.usable)
+	d.lowest = math.Min(d.lowest, r.battery.Charge.Joules()/r.usable)
 	d.low, d.high = math.Min(d.low, n.air.Celsius()), math.Max(d.high, n.air.Celsius())
 	for i := range r.module {
 		d.warmest = math.Max(d.warmest, r.module[i].Celsius())

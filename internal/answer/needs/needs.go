@@ -41,7 +41,7 @@ func Of(b *build.Build, a *forecast.Answer) Answer {
 	}
 	n.Day = quantity.Energy(a.Demand.Joules() / float64(len(a.Days)))
 	for _, l := range b.Loads {
-		n.Loads = append(n.Loads, Load{Name: l.Name, Energy: dayOf(&l, quantity.Celsius(mean))})
+		n.Loads = append(n.Loads, Load{Name: l.Name, Energy: DayOf(&l, quantity.Celsius(mean))})
 	}
 	if b.Inverter != nil {
 		hours := 0.0
@@ -66,8 +66,8 @@ func Of(b *build.Build, a *forecast.Answer) Answer {
 	return n
 }
 
-// dayOf returns a load's energy in a parked day of a month it is used in.
-func dayOf(l *build.Load, air quantity.Temperature) quantity.Energy {
+// DayOf returns a load's energy in a parked day of a month it is used in.
+func DayOf(l *build.Load, air quantity.Temperature) quantity.Energy {
 	if l.Kind == build.Fridge {
 		return quantity.Energy(load.FridgePower(l.Fridge.DayAt25C, air, l.Fridge.Rise, l.Fridge.Running).Watts() * 86400)
 	}

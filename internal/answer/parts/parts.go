@@ -113,7 +113,13 @@ func devices(b *build.Build) []Part {
 		}
 		out = append(out, pieces(Modules, 1, kind+c.Name, fmt.Sprintf("input to %.0f V, output %.0f A", c.InputMax.Volts(), c.OutputCurrent.Amperes())))
 	}
-	out = append(out, pieces(Modules, 1, "battery "+b.Battery.Name, fmt.Sprintf("%.0f Wh, %.1f V", b.Battery.Energy.WattHours(), b.Battery.Voltage.Volts())))
+	bank := pieces(Modules, 1, "battery "+b.Battery.Name, fmt.Sprintf("%.0f Wh, %.1f V", b.Battery.Energy.WattHours(), b.Battery.Voltage.Volts()))
+	if b.Battery.Price != nil {
+		each := *b.Battery.Price
+		sum := each
+		bank.Price, bank.Sum = &each, &sum
+	}
+	out = append(out, bank)
 	if b.Inverter != nil {
 		out = append(out, pieces(Modules, 1, "inverter", fmt.Sprintf("%.0f W", b.Inverter.Rated.Watts())))
 	}

@@ -64,7 +64,11 @@ func (l *list) battery(s Side) {
 	usable := b.Energy.WattHours() * b.Health.Float() * (b.HighestCharge.Float() - b.LowestCharge.Float()) * b.DischargeEfficiency.Float()
 	l.add("needs", "battery_Wh", "battery as sold", "Wh", 0, b.Energy.WattHours())
 	l.add("needs", "battery_usable_Wh", "usable from full", "Wh", 0, usable)
-	l.add("needs", "battery_mass_kg", "mass of the battery, estimated from its energy", "kg", 0, charge.MassOf(charge.Chemistry(b.Chemistry), b.Energy).Kilograms())
+	mass := charge.MassOf(charge.Chemistry(b.Chemistry), b.Energy)
+	if b.Mass != nil {
+		mass = *b.Mass
+	}
+	l.add("needs", "battery_mass_kg", "mass of the battery, estimated from its energy where not given", "kg", 0, mass.Kilograms())
 }
 
 func (l *list) trip(s Side) {

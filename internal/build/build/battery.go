@@ -86,6 +86,11 @@ func (r *resolver) battery() {
 		r.wrong("battery.heater", "0 to 500 W")
 	}
 	b.ShortCircuit, b.Cranking, b.ColdCutoff = d.ShortCircuit, d.Cranking, d.ColdCutoff
+	b.Mass, b.Price = d.Mass, d.Price
+	within(r, d.Mass, "battery.mass", 0.1*quantity.Kilogram, 5000*quantity.Kilogram)
+	if d.Price != nil && !(*d.Price >= 0) {
+		r.wrong("battery.price", "zero or more")
+	}
 	within(r, d.ShortCircuit, "battery.short_circuit", 1*quantity.Ampere, largestFault)
 	within(r, d.Cranking, "battery.cold_cranking", 1*quantity.Ampere, largestFault)
 	r.build.Battery = b

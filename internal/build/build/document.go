@@ -31,6 +31,7 @@ type Document struct {
 	Loads      []LoadDoc      `file:"loads" doc:"what uses energy, by name"`
 	Mounting   *MountingDoc   `file:"mounting" doc:"how the modules are held, and the wind they are held against"`
 	Soiling    *SoilingDoc    `file:"soiling" doc:"how dirt grows"`
+	Doubts     *DoubtsDoc     `file:"doubts" doc:"how well things are known, for the bands"`
 	Trip       *TripDoc       `file:"trip" doc:"stays and drives"`
 }
 
@@ -213,6 +214,8 @@ type BatteryDoc struct {
 	ShortCircuit *quantity.Current     `file:"short_circuit" doc:"what it drives into a short, by its maker" eg:"5 kA"`
 	Cranking     *quantity.Current     `file:"cold_cranking" doc:"of a lead battery, all in parallel" eg:"600 A"`
 	ColdCutoff   *bool                 `file:"cold_cutoff" doc:"its electronics refuse charge below 0 °C" eg:"true"`
+	Mass         *quantity.Mass        `file:"mass" doc:"of the whole bank" eg:"12 kg"`
+	Price        *float64              `file:"price" doc:"of the whole bank, in the build's currency" eg:"450"`
 }
 
 // AlternatorDoc is alternator charging as written.

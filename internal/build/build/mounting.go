@@ -20,6 +20,7 @@ type MountingDoc struct {
 	Insulation   *quantity.Length      `file:"insulation" doc:"thickness behind the skin; 0 mm: none" eg:"20 mm"`
 	CableSupport *quantity.Length      `file:"cable_support" doc:"distance between clips on the roof" eg:"250 mm"`
 	CableEntry   *CableEntryDoc        `file:"cable_entry" doc:"how cables come through the skin"`
+	Restraint    *RestraintDoc         `file:"restraint" doc:"what holds the battery or power unit in a hard stop"`
 	Each         *MountDoc             `file:"each_module" doc:"how every module is held"`
 	Modules      []MountDoc            `file:"modules" doc:"modules held otherwise, by name"`
 }
@@ -30,6 +31,14 @@ type CableEntryDoc struct {
 	Faces    *string `file:"faces" doc:"where it opens: front, rear, left or right" eg:"rear"`
 	DripLoop *bool   `file:"drip_loop" doc:"the cable hangs lower than the hole before it" eg:"true"`
 	Tested   *bool   `file:"leak_tested" doc:"with a hose, dry inside" eg:"true"`
+}
+
+// RestraintDoc is what holds the battery or power unit, as written.
+type RestraintDoc struct {
+	Straps  *int            `file:"straps" doc:"straps or bolts over or through it" eg:"2"`
+	Rating  *quantity.Force `file:"rating" doc:"printed on one: lashing capacity or breaking strength" eg:"250 daN"`
+	Blocked *bool           `file:"blocked" doc:"it stands in a tray or against a wall, forwards and sideways" eg:"true"`
+	Mass    *quantity.Mass  `file:"mass" doc:"of battery or power unit" eg:"12 kg"`
 }
 
 // MountDoc is how a module is held, as written.
@@ -120,6 +129,7 @@ func (r *resolver) mounting() {
 		r.between(at+".cable_support", m.CableSupport.Millimetres(), 20, 5000, "20 mm to 5 m")
 	}
 	r.cableEntry(d.CableEntry)
+	r.restraint(d.Restraint)
 
 	each := MountDoc{}
 	if d.Each != nil {
@@ -176,6 +186,30 @@ func (r *resolver) cableEntry(d *CableEntryDoc) {
 	}
 	e.Faces = choice(r, d.Faces, at+".faces", edgeWords, Front)
 	r.build.Mounting.CableEntry = e
+}
+
+// restraint reads what holds the battery.
+func (r *resolver) restraint(d *RestraintDoc) {
+	if d == nil {
+		return
+	}
+	const at = "mounting.restraint"
+	out := Restraint{Known: true, Blocked: quiet(d.Blocked, false), Mass: d.Mass}
+	if d.Straps == nil || *d.Straps < 1 || *d.Straps > 20 {
+		r.wrong(at+".straps", "1 to 20")
+	} else {
+		out.Straps = *d.Straps
+	}
+	if d.Rating == nil {
+		r.wrong(at+".rating", "the force printed on one strap or bolt, such as 250 daN")
+	} else {
+		out.Rating = *d.Rating
+		r.between(at+".rating", out.Rating.Newtons(), 10, 1e6, "10 N to 1000 kN")
+	}
+	if d.Mass != nil {
+		r.between(at+".mass", d.Mass.Kilograms(), 0.2, 1000, "0.2 to 1000 kg")
+	}
+	r.build.Mounting.Restraint = out
 }
 
 // over returns each with what own says in its place.

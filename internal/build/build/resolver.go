@@ -32,6 +32,7 @@ func Resolve(doc *Document) (Build, problem.List) {
 	r.chargers()
 	r.helpers()
 	r.loads()
+	r.doubts()
 	r.trip()
 	return *r.build, r.problems
 }

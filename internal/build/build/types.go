@@ -27,6 +27,7 @@ type Build struct {
 	Inverter   *Inverter   // nil: none
 	Loads      []Load
 	Mounting   Mounting
+	Doubts     Doubts
 	Trip       Trip
 	Assumed    []Assumed
 }
@@ -221,6 +222,7 @@ type Mounting struct {
 	Insulation   *quantity.Length     // thickness behind the skin; nil: not known
 	CableSupport *quantity.Length     // distance between clips on the roof; nil: not known
 	CableEntry   CableEntry
+	Restraint    Restraint
 	Mounts       []Mount // by module
 }
 
@@ -232,6 +234,15 @@ type CableEntry struct {
 	Faces    Edge
 	DripLoop bool
 	Tested   bool // with a hose, dry inside
+}
+
+// Restraint is what holds the battery or power unit in a hard stop.
+type Restraint struct {
+	Known   bool
+	Straps  int            // or bolts
+	Rating  quantity.Force // of one, as printed
+	Blocked bool           // by a tray or wall, forwards and sideways
+	Mass    *quantity.Mass // held; nil: not known
 }
 
 // Mount is how one module is held.
@@ -344,6 +355,8 @@ type Battery struct {
 	ShortCircuit          *quantity.Current    // into a short; nil: not given
 	Cranking              *quantity.Current    // cold-cranking amperes, all in parallel; nil: not given
 	ColdCutoff            *bool                // refuses charge below 0 °C; nil: not given
+	Mass                  *quantity.Mass       // of the bank; nil: not given
+	Price                 *float64             // of the bank, in the build's currency; nil: not given
 }
 
 // Alternator charges while driving.

@@ -61,6 +61,8 @@ var mountingFaults = []struct {
 	{fabricLid, fault{"fabric-needle-holes", "needle_holes_sealed: true", "needle_holes_sealed: false", ""}},
 	{fabricLid, fault{"fabric-uv", "fabric_years: 3", "fabric_years: 25", ""}},
 	{fabricLid, fault{"skin", "adhesive: plasticiser-resistant tape", "adhesive: acrylic foam tape", ""}},
+	{nil, fault{"securing", "rating: 250 daN, blocked: true", "rating: 20 N, blocked: true", ""}},
+	{nil, fault{"securing", "rating: 250 daN, blocked: true", "rating: 25 daN, blocked: false", ""}},
 	{screwed, fault{"fasteners", "fasteners: 6", "fasteners: 1", "fasteners: 8"}},
 	{screwed, fault{"fasteners", "thread_engagement: 5 mm\n    threads_locked: true", "thread_engagement: 2 mm\n    threads_locked: false", ""}},
 }
@@ -98,6 +100,7 @@ func TestMissingMounting(t *testing.T) {
 	}{
 		{nil, "cable-support", "  cable_support: 250 mm         # between clips\n", "measure"},
 		{nil, "cable-entry", "  cable_entry: {by: gland, faces: rear, drip_loop: true, leak_tested: true}\n", "cable_entry"},
+		{nil, "securing", "  restraint: {straps: 2, rating: 250 daN, blocked: true, mass: 22 kg}\n", "read the rating"},
 		{nil, "condensation", "  insulation: 20 mm             # behind the skin\n", "measure"},
 		{fabricLid, "fabric-needle-holes", "    needle_holes_sealed: true\n", "hose"},
 		{fabricLid, "fabric-uv", "    fabric_years: 3\n", "ask the seller"},

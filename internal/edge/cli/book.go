@@ -6,16 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"noonmark/internal/answer/forecast"
 	"noonmark/internal/sheet/book"
 )
 
 func bookCommand(s *Streams) *cobra.Command {
-	var out output
-	var paper string
-	var years int
-	var seed uint64
-	var noMends bool
+	var p printing
 	c := &cobra.Command{
 		Use:   "book BUILD -o F.pdf",
 		Short: "everything on paper: drawings, rules, cuts, days, cautions, cards, papers to ask about",
@@ -26,41 +21,22 @@ Print it at 100 %, not fitted to the page: the drawings are to scale.
   noonmark book van.yaml -o van.pdf --paper letter --force`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if _, err := out.ready(".pdf"); err != nil {
+			if _, err := p.out.ready(".pdf"); err != nil {
 				return err
 			}
-			p, err := paperOf(paper)
-			if err != nil {
-				return err
-			}
-			if years < 1 || years > 10000 {
-				return misuse("--years %d: wanted between 1 and 10000", years)
-			}
-			b, err := openBuild(cmd.Context(), s, args[0])
-			if err != nil {
-				return err
-			}
-			stamp, err := stampOf(s, b, args[0], p)
-			if err != nil {
-				return err
-			}
-			j, err := jobOf(cmd.Context(), s, b, jobOptions{trip: forecast.Options{Years: years, Seed: seed}, shade: true, mends: !noMends})
+			j, stamp, err := p.job(cmd.Context(), s, args[0], jobOptions{shade: true, bank: true, sure: true})
 			if err != nil {
 				return err
 			}
 			sheets := book.Sheets(j)
-			if err := out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
+			if err := p.out.write(func(w io.Writer) error { return book.Write(w, stamp, sheets) }); err != nil {
 				return err
 			}
-			fmt.Fprintf(s.Out, "%s: %s\n", out.path, count(len(book.Pages(stamp, sheets)), "page"))
+			fmt.Fprintf(s.Out, "%s: %s\n", p.out.path, count(len(book.Pages(stamp, sheets)), "page"))
 			return nil
 		},
 	}
-	out.flags(c, "the PDF to write")
-	c.Flags().StringVar(&paper, "paper", "A4", "A4 or Letter")
-	c.Flags().IntVar(&years, "years", tripYears, "weather years")
-	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
-	c.Flags().BoolVar(&noMends, "no-mends", false, "look for no mends of the shade: quicker")
+	p.flags(c, "the PDF to write")
 	return c
 }
 

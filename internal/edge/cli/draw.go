@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"noonmark/internal/answer/forecast"
 	"noonmark/internal/sheet/book"
 	"noonmark/internal/sheet/draw"
 	"noonmark/internal/sheet/sheet"
@@ -18,11 +17,8 @@ import (
 const fieldWidth, fieldHeight = 206, 150
 
 func drawCommand(s *Streams) *cobra.Command {
-	var out output
-	var paper string
-	var figure, years int
-	var seed uint64
-	var noMends bool
+	var p printing
+	var figure int
 	c := &cobra.Command{
 		Use:   "draw BUILD SHEET -o F.svg|F.pdf",
 		Short: "one sheet or one drawing: " + strings.Join(sheet.Keys(), ", "),
@@ -34,7 +30,7 @@ a sheet without a drawing is written as PDF only.
   noonmark draw van.yaml wiring -o wiring.pdf`,
 		Args: exactly(2, "a build file and a sheet"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			kind, err := out.ready(".svg", ".pdf")
+			kind, err := p.out.ready(".svg", ".pdf")
 			if err != nil {
 				return err
 			}
@@ -42,30 +38,15 @@ a sheet without a drawing is written as PDF only.
 			if at < 0 {
 				return misuse("no sheet %q; there are %s", args[1], strings.Join(sheet.Keys(), ", "))
 			}
-			p, err := paperOf(paper)
-			if err != nil {
-				return err
-			}
-			if years < 1 || years > 10000 {
-				return misuse("--years %d: wanted between 1 and 10000", years)
-			}
-			b, err := openBuild(cmd.Context(), s, args[0])
-			if err != nil {
-				return err
-			}
-			stamp, err := stampOf(s, b, args[0], p)
-			if err != nil {
-				return err
-			}
-			j, err := jobOf(cmd.Context(), s, b, jobOptions{trip: forecast.Options{Years: years, Seed: seed}, shade: args[1] == "shade", mends: !noMends})
+			j, stamp, err := p.job(cmd.Context(), s, args[0], jobOptions{shade: args[1] == "shade", bank: args[1] == "battery", sure: args[1] == "trip" && kind == ".pdf"})
 			if err != nil {
 				return err
 			}
 			sh := sheet.All(j)[at]
 			if kind == ".pdf" {
 				pages := book.Single(stamp, at+1, sh)
-				return out.write(func(w io.Writer) error {
-					d := draw.NewDocument(draw.About{Title: b.build.Name + ": " + sh.Title, Made: stamp.Made})
+				return p.out.write(func(w io.Writer) error {
+					d := draw.NewDocument(draw.About{Title: stamp.Build + ": " + sh.Title, Made: stamp.Made})
 					for _, p := range pages {
 						d.Page(p)
 					}
@@ -78,18 +59,14 @@ a sheet without a drawing is written as PDF only.
 			}
 			f := sh.Figures[figure-1]
 			scene := f.Draw(fieldWidth, fieldHeight)
-			if err := out.write(func(w io.Writer) error { _, err := w.Write(scene.SVG(sh.Key)); return err }); err != nil {
+			if err := p.out.write(func(w io.Writer) error { _, err := w.Write(scene.SVG(sh.Key)); return err }); err != nil {
 				return err
 			}
-			fmt.Fprintf(s.Out, "%s: %s\n", out.path, f.Title)
+			fmt.Fprintf(s.Out, "%s: %s\n", p.out.path, f.Title)
 			return nil
 		},
 	}
-	out.flags(c, "the SVG or PDF to write")
-	c.Flags().StringVar(&paper, "paper", "A4", "A4 or Letter, for PDF")
-	c.Flags().IntVar(&years, "years", tripYears, "weather years")
-	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
-	c.Flags().BoolVar(&noMends, "no-mends", false, "look for no mends of the shade: quicker")
+	p.flags(c, "the SVG or PDF to write")
 	c.Flags().IntVar(&figure, "figure", 1, "which drawing of the sheet, for SVG")
 	return c
 }

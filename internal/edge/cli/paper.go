@@ -13,6 +13,9 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/spf13/cobra"
+
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -99,6 +102,44 @@ func (o *output) write(fill func(w io.Writer) error) (err error) {
 	return nil
 }
 
+// printing is what a command that puts sheets on paper is told.
+type printing struct {
+	out     output
+	paper   string
+	years   int
+	seed    uint64
+	noMends bool
+}
+
+func (p *printing) flags(c *cobra.Command, what string) {
+	p.out.flags(c, what)
+	c.Flags().StringVar(&p.paper, "paper", "A4", "A4 or Letter, for PDF")
+	c.Flags().IntVar(&p.years, "years", tripYears, "weather years")
+	c.Flags().Uint64Var(&p.seed, "seed", 1, "seed of the weather years")
+	c.Flags().BoolVar(&p.noMends, "no-mends", false, "look for no mends of the shade: quicker")
+}
+
+// job computes what the sheets of the build at path show as o says, and the title block's words.
+func (p *printing) job(ctx context.Context, s *Streams, path string, o jobOptions) (j sheet.Job, st book.Stamp, err error) {
+	paper, err := paperOf(p.paper)
+	if err != nil {
+		return j, st, err
+	}
+	if p.years < 1 || p.years > 10000 {
+		return j, st, misuse("--years %d: wanted between 1 and 10000", p.years)
+	}
+	b, err := openBuild(ctx, s, path)
+	if err != nil {
+		return j, st, err
+	}
+	if st, err = stampOf(s, b, path, paper); err != nil {
+		return j, st, err
+	}
+	o.trip, o.mends = forecast.Options{Years: p.years, Seed: p.seed}, !p.noMends
+	j, err = jobOf(ctx, s, b, o)
+	return j, st, err
+}
+
 // paperOf returns the paper named.
 func paperOf(name string) (book.Paper, error) {
 	switch strings.ToLower(name) {
@@ -115,7 +156,12 @@ type jobOptions struct {
 	trip  forecast.Options
 	shade bool // what shade costs, which takes longest
 	mends bool // and what would mend it
+	bank  bool // the battery's sizes, ageing and cold mornings
+	sure  bool // what is not known, drawn; only for a trip of enough years
 }
+
+// Weather years of each size of the battery on paper, years of the trip from which the bands are drawn, and their rows.
+const paperBatteryYears, paperSureFrom, paperRows = 20, 20, 48
 
 // jobOf computes what the sheets show.
 func jobOf(ctx context.Context, s *Streams, b *openedBuild, o jobOptions) (sheet.Job, error) {
@@ -147,6 +193,17 @@ func jobOf(ctx context.Context, s *Streams, b *openedBuild, o jobOptions) (sheet
 		if errors.Is(err, errNoStay) {
 			j.NoShade = err.Error()
 		} else if err != nil {
+			return sheet.Job{}, err
+		}
+	}
+	if o.bank {
+		years := min(o.trip.Years, paperBatteryYears)
+		if j.Battery, err = battery.Run(ctx, &b.build, battery.Options{Years: years, Seed: o.trip.Seed, Files: b.weather}); err != nil {
+			return sheet.Job{}, err
+		}
+	}
+	if o.sure && o.trip.Years >= paperSureFrom {
+		if j.Sure, err = runBands(ctx, s, b, paperRows, 0, o.trip.Seed); err != nil {
 			return sheet.Job{}, err
 		}
 	}

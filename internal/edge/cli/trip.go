@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"noonmark/internal/answer/bands"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
@@ -27,6 +28,7 @@ type tripAnswer struct {
 	Seed          uint64       `json:"seed"`
 	ClimateError  float64      `json:"climate_month_error"`
 	Convention    string       `json:"band_convention"`
+	Bands         *bandsAnswer `json:"bands,omitempty"`
 	Assumed       []assumption `json:"assumed"`
 }
 
@@ -80,7 +82,8 @@ const tripYears = 100
 func tripCommand(s *Streams) *cobra.Command {
 	var years int
 	var seed uint64
-	var asJSON bool
+	var asJSON, sure bool
+	var rows int
 	c := &cobra.Command{
 		Use:   "trip BUILD",
 		Short: "the days of the trip: harvest, use, lowest charge, and where the sunlight went",
@@ -88,7 +91,12 @@ func tripCommand(s *Streams) *cobra.Command {
 Each year has its own weather, drawn from the built-in climate or read from a weather file, and the
 same number and seed give the same answer on any machine of one kind.
 
+With --bands label, age, heat, dirt, surroundings, use and battery are drawn too, as distributions that
+doubts in the file overrides: the band of energy and nights short, what makes it, and the one reading
+that would narrow it most.
+
   noonmark trip van.yaml
+  noonmark trip van.yaml --bands
   noonmark trip van.yaml --years 200 --json > days.json`,
 		Args: exactly(1, "one build file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -99,20 +107,38 @@ same number and seed give the same answer on any machine of one kind.
 			if years < 1 || years > 10000 {
 				return misuse("--years %d: wanted between 1 and 10000", years)
 			}
+			if rows < 8 || rows > 4096 {
+				return misuse("--rows %d: wanted between 8 and 4096", rows)
+			}
 			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: years, Seed: seed})
 			if err != nil {
 				return err
 			}
+			var known *bands.Answer
+			if sure {
+				if known, err = runBands(cmd.Context(), s, b, rows, yearDraws, seed); err != nil {
+					return err
+				}
+			}
 			if asJSON {
-				return writeJSON(s.Out, tripJSON(a, b))
+				out := tripJSON(a, b)
+				if known != nil {
+					out.Bands = bandsJSON(known)
+				}
+				return writeJSON(s.Out, out)
 			}
 			printTrip(s, b, a)
+			if known != nil {
+				return printBands(s.Out, known)
+			}
 			return nil
 		},
 	}
 	c.Flags().IntVar(&years, "years", tripYears, "weather years")
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the weather years")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	c.Flags().BoolVar(&sure, "bands", false, "how sure: draw what is not known well, tell what makes the band")
+	c.Flags().IntVar(&rows, "rows", bands.UsualRows, "of each set of draws for --bands; the trip is run about ten times as often")
 	return c
 }
 

@@ -93,7 +93,7 @@ func TestKill(t *testing.T) {
 	random := rand.New(rand.NewPCG(20270621, 1))
 	last, kills, photos := 0, 0, map[string]bool{}
 	for run := 0; last < writes; run++ {
-		if run > 2*writes {
+		if run > 10*writes { // under load a child may save nothing before it is killed
 			t.Fatalf("no end: at %d after %d kills", last, kills)
 		}
 		c, out := child(t, "writer", file)

@@ -22,7 +22,13 @@ func Write(w io.Writer, st Stamp, sheets []sheet.Sheet) error {
 
 // Sheets returns what a book holds: every sheet of the job, the papers to ask about and the cards to cut out.
 func Sheets(j sheet.Job) []sheet.Sheet {
-	return append(sheet.All(j), Papers(), Cards(looseEdge(j.Findings)))
+	all := sheet.All(j)
+	for i := range all {
+		if all[i].Key == "battery" { // its tables say what its drawings do, and a page is saved
+			all[i] = all[i].InWords()
+		}
+	}
+	return append(all, Papers(), Cards(looseEdge(j.Findings)))
 }
 
 // Pages returns the pages of a book as scenes.

@@ -110,6 +110,9 @@ func Mounting(j Job) Sheet {
 		}
 	}
 	s.Figures = []Figure{{Title: "Section through the mounting, not to scale", Share: 0.16 + 0.12*float64(len(kinds)), Least: 8 + 30*float64(len(kinds)), Draw: func(w, h float64) *draw.Scene { return layers(kinds, w, h) }}}
+	for _, c := range covers(b) {
+		s.Figures = append(s.Figures, Figure{Title: coverTitle(c), Share: 0.24, Least: 38, Draw: func(w, h float64) *draw.Scene { return coverPattern(b, c, w, h) }})
+	}
 	s.Tables = append([]Table{bondTable(j)}, unknowns(s.Verdicts)...)
 	s.Lead = count(s.Verdicts)
 	if len(s.Verdicts) == 0 {

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 
+	"noonmark/internal/answer/bands"
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/choose"
 	"noonmark/internal/answer/dayplan"
@@ -100,19 +102,24 @@ type Job struct {
 	Day      *dayplan.Plan
 	NoDay    string // why Day is nil
 	Shade    *shading.Answer
-	NoShade  string              // why Shade is nil
-	Layouts  *choose.Arrangement // nil: none searched
-	Types    *choose.Comparison  // nil: none compared
+	NoShade  string // why Shade is nil
+
+	Battery   *battery.Answer
+	NoBattery string        // why Battery is nil
+	Sure      *bands.Answer // on the trip's sheet; nil: not drawn
+
+	Layouts *choose.Arrangement // nil: none searched
+	Types   *choose.Comparison  // nil: none compared
 }
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), Battery(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "dayplan", "parts", "rules", "basis"}
+	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "battery", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.

@@ -41,6 +41,7 @@ func Trip(j Job) Sheet {
 	s.Tables = append([]Table{t, ledger(j)}, unknowns(s.Verdicts)...)
 	s.Notes = append([]string{bandWords, fmt.Sprintf("%d weather years, seed %d; the same file and seed give the same days.", a.Years, a.Seed)}, a.Notes...)
 	s.Sources = append(sourcesOf(s.Verdicts), j.Climate)
+	sure(j, &s)
 	return s
 }
 
