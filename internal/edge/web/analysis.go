@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -39,6 +40,7 @@ type analysis struct {
 	trips       sync.Mutex
 	quick, full *forecast.Answer
 	shade       *shading.Answer
+	bank        *battery.Answer
 	lights      map[string][][]quantity.Ratio // of cells, by span
 }
 
@@ -211,6 +213,31 @@ func (s *Server) costs(ctx context.Context, x *analysis, wait bool) (*shading.An
 	return a, nil
 }
 
+// bankYears are the weather years of each size of the battery.
+const bankYears = 20
+
+// bankOf returns the battery's sizes, ageing and cold mornings: what is kept, or with wait computed; nil when
+// it is not there yet.
+func (s *Server) bankOf(ctx context.Context, x *analysis, wait bool) (*battery.Answer, error) {
+	x.trips.Lock()
+	defer x.trips.Unlock()
+	if x.bank != nil || !wait {
+		return x.bank, nil
+	}
+	select {
+	case s.analyses.slots <- struct{}{}:
+		defer func() { <-s.analyses.slots }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	a, err := battery.Run(ctx, x.build, battery.Options{Years: bankYears, Seed: 1, Files: x.weather})
+	if err != nil {
+		return nil, tripError(err)
+	}
+	x.bank = a
+	return a, nil
+}
+
 // light returns the light of cells over a span, computed once.
 func (s *Server) light(ctx context.Context, x *analysis, span shading.Span, leg int, day time.Time) ([][]quantity.Ratio, error) {
 	key := fmt.Sprint(span)
@@ -304,6 +331,8 @@ func sheetOf(j sheet.Job, key string) (sheet.Sheet, error) {
 		return sheet.DayPlan(j), nil
 	case "trip":
 		return sheet.Trip(j), nil
+	case "battery":
+		return sheet.Battery(j), nil
 	case "rules":
 		return sheet.Rules(j), nil
 	case "parts":

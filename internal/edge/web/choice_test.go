@@ -124,6 +124,9 @@ func TestChoice(t *testing.T) {
 	if text := words(page); !strings.Contains(text, "On the front") || !strings.Contains(text, "as it stands") || count(page, "svg", func(n *html.Node) bool { return attr(n, "class") == "" }) < 2 {
 		t.Errorf("the sheet: %s", clipped(text))
 	}
+	if w := s.do("GET", "/b/heron-van/book.pdf?sheet=choice", nil); w.Code != 200 || !strings.HasPrefix(w.Body.String(), "%PDF") {
+		t.Errorf("the choice on paper: %d", w.Code)
+	}
 	c, err := s.server.candidate("heron-van", "layouts", "0")
 	if err != nil {
 		t.Fatal(err)

@@ -34,11 +34,12 @@ var (
 var commands = []commandSpec{
 	{"plan", "the whole job on one page", []string{"build"}, nil, []string{"seed"}, "needs"},
 	{"check", "rules of wiring, roof and mounting", []string{"build"}, nil, nil, "checks"},
-	{"trip", "the days of the trip and the ledger", []string{"build"}, nil, []string{"years", "seed"}, "days"},
+	{"trip", "the days of the trip and the ledger", []string{"build"}, nil, []string{"years", "seed", "bands"}, "days"},
 	{"shade", "what each thing on the roof costs", []string{"build"}, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
 	{"arrange", "better layouts and wirings", []string{"build"}, nil, []string{"among", "most", "judged", "seed"}, "candidates"},
 	{"choose", "module types side by side", []string{"build"}, nil, []string{"among", "prices", "most", "judged", "nights", "fuel-price", "interest", "seed"}, "types"},
 	{"compare", "two builds side by side, differences only", []string{"build", "other"}, nil, []string{"years", "seed"}, "figures"},
+	{"battery", "the battery's size, ageing and cold mornings", []string{"build"}, nil, []string{"years", "nights", "weather-years", "seed"}, "sizes"},
 	{"record", "what is normal for the finished installation", []string{"build"}, nil, slices.Concat([]string{"incoming", "module", "meter"}, standFlags, placeFlags), "entries"},
 	{"bench", "readings normalised, judged and compared", []string{"readings", "[build]"}, nil, slices.Concat([]string{"date", "order", "reference", "module", "meter"}, standFlags, placeFlags), "readings"},
 	{"diagnose", "causes weighed from readings, and the next test", []string{"build", "readings"}, nil, []string{"at", "time", "sky", "air", "wind", "posture", "heading", "tilted", "facing"}, "causes"},

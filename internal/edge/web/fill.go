@@ -26,6 +26,12 @@ func (s *Server) fill(v *sheetView, o opened, j sheet.Job, q url.Values, ctx con
 			v.Quick = "What each thing costs is not computed yet."
 		}
 		v.Mends = mendsOf(j.Shade)
+	case "battery":
+		if j.Battery == nil {
+			v.Quick = "Sizes, ageing and cold mornings are not computed yet."
+		}
+	case "trip":
+		v.Sure = s.planSure(&j, o)
 	case "choice":
 		v.Choice = s.planChoice(&j, o)
 		v.Module = "choice.js"
@@ -86,6 +92,12 @@ func (s *Server) sheetIn(ctx context.Context, j *sheet.Job, o opened, key string
 		if j.Shade, err = s.costs(ctx, o.analysis, q.Has("full")); err != nil {
 			return sh, err
 		}
+	case "battery":
+		if j.Battery, err = s.bankOf(ctx, o.analysis, q.Has("full")); err != nil {
+			return sh, err
+		}
+	case "trip":
+		s.planSure(j, o)
 	case "choice":
 		s.planChoice(j, o)
 	case "dayplan":

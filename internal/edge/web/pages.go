@@ -78,7 +78,7 @@ type tab struct {
 var tabs = func() []tab {
 	var out []tab
 	for i, t := range [][2]string{{"needs", "Needs"}, {"roof", "Roof"}, {"shade", "Shade"}, {"choice", "Choice"}, {"wiring", "Wiring"}, {"mounting", "Mounting"}, {"dayplan", "Day"},
-		{"trip", "Trip"}, {"parts", "Parts"}, {"rules", "Rules"}, {"basis", "Basis"}, {"book", "Book"}} {
+		{"trip", "Trip"}, {"battery", "Battery"}, {"parts", "Parts"}, {"rules", "Rules"}, {"basis", "Basis"}, {"book", "Book"}} {
 		out = append(out, tab{Number: i + 1, Key: t[0], Title: t[1]})
 	}
 	for _, t := range [][2]string{{"bench", "Bench"}, {"record", "Record"}, {"log", "Log"}, {"fault", "Fault"}, {"claim", "Claim"}} {

@@ -13,7 +13,9 @@ import (
 	"sync"
 	"time"
 
+	"noonmark/internal/answer/bands"
 	"noonmark/internal/answer/choose"
+	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/build/catalog"
@@ -22,7 +24,7 @@ import (
 
 // search is a search of layouts or a comparison of types for one revision of a build, running or done.
 type search struct {
-	Kind     string // "layouts" or "types"
+	Kind     string // "layouts", "types" or "sure"
 	Revision int
 	Asked    searchForm
 	text     []byte
@@ -36,6 +38,7 @@ type search struct {
 	fault   string
 	layouts *choose.Arrangement
 	types   *choose.Comparison
+	sure    *bands.Answer
 	stop    context.CancelFunc
 }
 
@@ -46,6 +49,7 @@ type searchForm struct{ Among, Most, Prices, Nights, Fuel string }
 const (
 	searchJudged  = 1200
 	typesJudged   = 300
+	sureRows      = 48
 	longestSearch = 15 * time.Minute
 	searchesKept  = 24
 )
@@ -150,9 +154,12 @@ func (s *Server) startSearch(r *http.Request) (*reply, error) {
 	if o.build == nil {
 		return nil, problemError(o.analysis)
 	}
-	kind := r.PostFormValue("kind")
-	if kind != "types" {
+	kind, back := r.PostFormValue("kind"), "choice"
+	if !slices.Contains(searchKinds, kind) {
 		kind = "layouts"
+	}
+	if kind == "sure" {
+		back = "trip"
 	}
 	f := searchForm{r.PostFormValue("among"), r.PostFormValue("most"), r.PostFormValue("prices"), r.PostFormValue("nights"), r.PostFormValue("fuel")}
 	if len(f.Among)+len(f.Prices) > 2000 {
@@ -165,12 +172,12 @@ func (s *Server) startSearch(r *http.Request) (*reply, error) {
 	ctx, stop := context.WithTimeout(context.Background(), longestSearch)
 	x := &search{Kind: kind, Revision: o.Number, Asked: f, text: o.Text, currency: b.Currency, state: "runs", stop: stop}
 	s.searches.put(o.Build, x)
-	go s.runSearch(ctx, x, b, options, money)
-	return see(pathOf(o.Build, "choice")), nil
+	go s.runSearch(ctx, x, b, options, money, o.weather)
+	return see(pathOf(o.Build, back)), nil
 }
 
 // runSearch computes; whatever happens, x tells how it ended.
-func (s *Server) runSearch(ctx context.Context, x *search, b *build.Build, o choose.Options, m choose.Money) {
+func (s *Server) runSearch(ctx context.Context, x *search, b *build.Build, o choose.Options, m choose.Money, files map[string]forecast.Hourly) {
 	defer x.stop()
 	var err error
 	defer func() {
@@ -194,15 +201,19 @@ func (s *Server) runSearch(ctx context.Context, x *search, b *build.Build, o cho
 	}
 	var a *choose.Arrangement
 	var c *choose.Comparison
-	if x.Kind == "types" {
+	var sure *bands.Answer
+	switch x.Kind {
+	case "types":
 		o.Judged = typesJudged
 		c, err = choose.Compare(ctx, b, o, m)
-	} else {
+	case "sure":
+		sure, err = bands.Run(ctx, b, bands.Options{Rows: sureRows, Seed: 1, Files: files, Progress: func(done, total int) { o.Progress(done, total, "") }})
+	default:
 		o.Judged = searchJudged
 		a, err = choose.Arrange(ctx, b, o)
 	}
 	x.mu.Lock()
-	x.layouts, x.types = a, c
+	x.layouts, x.types, x.sure = a, c, sure
 	x.mu.Unlock()
 }
 
@@ -224,16 +235,48 @@ func (x *search) end(err error) {
 
 // stopSearch ends the searches of a build that run.
 func (s *Server) stopSearch(r *http.Request) (*reply, error) {
+	if err := formOf(r); err != nil {
+		return nil, err
+	}
 	name := r.PathValue("build")
+	back := "choice"
 	for _, kind := range searchKinds {
+		if (kind == "sure") != (r.PostFormValue("kind") == "sure") {
+			continue
+		}
+		if kind == "sure" {
+			back = "trip"
+		}
 		if x := s.searches.of(name, kind); x != nil {
 			x.stop()
 		}
 	}
-	return see(pathOf(name, "choice")), nil
+	return see(pathOf(name, back)), nil
 }
 
-var searchKinds = []string{"layouts", "types"}
+var searchKinds = []string{"layouts", "types", "sure"}
+
+// sureView is what the trip's sheet says of how sure it is.
+type sureView struct {
+	Run *searchJSON // one that runs, was stopped or failed
+	Has bool
+}
+
+// planSure puts the doubts that were drawn for this very text into a job.
+func (s *Server) planSure(j *sheet.Job, o opened) *sureView {
+	v := &sureView{}
+	x := s.searches.of(o.Build, "sure")
+	if x == nil || !bytes.Equal(x.text, o.analysis.text) {
+		return v
+	}
+	far := x.far()
+	if far.State != "done" {
+		v.Run = &far
+		return v
+	}
+	j.Sure, v.Has = x.sure, true
+	return v
+}
 
 // searchJSON is how far a search is.
 type searchJSON struct {
@@ -292,7 +335,7 @@ func (s *Server) planChoice(j *sheet.Job, o opened) *choiceView {
 	for _, c := range catalog.Modules() {
 		v.Classes = append(v.Classes, c.Name)
 	}
-	for _, kind := range searchKinds {
+	for _, kind := range searchKinds[:2] {
 		x := s.searches.of(o.Build, kind)
 		if x == nil {
 			continue

@@ -43,6 +43,7 @@ type sheetView struct {
 	Roof     *roofView
 	Day      *dayView
 	Choice   *choiceView
+	Sure     *sureView
 	Mends    []mendView
 	Missing  []missingView
 	CanSeek  bool // changes that mend a rule can be looked for
@@ -144,6 +145,7 @@ var sections = map[string][]string{
 	"mounting": {"mounting", "modules", "surfaces"},
 	"dayplan":  {"mounting", "home"},
 	"trip":     {"trip", "battery", "alternator", "loads"},
+	"battery":  {"battery", "alternator", "loads"},
 	"parts":    {"currency", "types"},
 }
 
@@ -175,7 +177,7 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	if key == "book" {
 		return s.htmlReply("book.html", v)
 	}
-	wait := r.URL.Query().Has("full") && key != "shade"
+	wait := r.URL.Query().Has("full") && !slices.Contains(ownWait, key)
 	j, err := s.job(r.Context(), o.analysis, key, wait)
 	if err != nil {
 		return nil, err
@@ -190,6 +192,9 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	}
 	return s.htmlReply("sheet.html", v)
 }
+
+// ownWait are the sheets whose long computation is not the trip's.
+var ownWait = []string{"shade", "battery"}
 
 func titleOf(key string) string {
 	for _, t := range tabs {
@@ -246,6 +251,11 @@ func (s *Server) bookPDF(r *http.Request) (*reply, error) {
 	if err := planDay(&j, "", ""); err != nil {
 		return nil, err
 	}
+	if j.Battery, err = s.bankOf(r.Context(), o.analysis, true); err != nil {
+		return nil, err
+	}
+	s.planSure(&j, o)
+	s.planChoice(&j, o)
 	if j.Shade, err = s.costs(r.Context(), o.analysis, true); err != nil {
 		return nil, err
 	}
@@ -254,6 +264,9 @@ func (s *Server) bookPDF(r *http.Request) (*reply, error) {
 		stamp.Paper = book.Letter
 	}
 	sheets := book.Sheets(j)
+	if j.Layouts != nil || j.Types != nil {
+		sheets = append(sheets, sheet.Choice(j))
+	}
 	var b bytes.Buffer
 	if key := r.URL.Query().Get("sheet"); key != "" {
 		at := slices.IndexFunc(sheets, func(x sheet.Sheet) bool { return x.Key == key })

@@ -67,7 +67,7 @@ func (s *Server) whatIf(r *http.Request) (*reply, error) {
 	}
 	v := sheetView{frame: s.frameOf(now, key, titleOf(key)), Key: key, ReadOnly: !now.Head || s.config.Shelf.ReadOnly()}
 	v.Module = "sheet.js"
-	wait := r.URL.Query().Has("full") && key != "shade"
+	wait := r.URL.Query().Has("full") && !slices.Contains(ownWait, key)
 	j, err := s.job(r.Context(), then.analysis, key, wait)
 	if err != nil {
 		return nil, err
@@ -151,7 +151,7 @@ func (s *Server) since(v *sheetView, o opened, j sheet.Job, was string, r *http.
 	if old.build == nil {
 		return problemError(old.analysis)
 	}
-	if v.Changes, err = s.differ(r, old, o, v.Key, r.URL.Query().Has("full") && v.Key != "shade"); err != nil {
+	if v.Changes, err = s.differ(r, old, o, v.Key, r.URL.Query().Has("full") && !slices.Contains(ownWait, v.Key)); err != nil {
 		return err
 	}
 	v.Changes.head(fmt.Sprintf("revision %d", old.Number), fmt.Sprintf("revision %d", o.Number))

@@ -1,6 +1,5 @@
 // The choice: how far a search is, and its outcome when it is there.
 const build = location.pathname.split("/")[2], said = document.querySelector("[data-said]");
-document.body.dataset.ready = "1";
 let told = "";
 async function look() {
   if (!document.querySelector("[data-run]")) return;
@@ -17,7 +16,7 @@ async function look() {
       const bar = box.querySelector("progress");
       bar.max = s.total || 1;
       bar.value = s.done;
-      box.querySelector("[data-far]").textContent = `Searching ${s.kind}` + (s.total ? `: ${s.done} of ${s.total} judged.` : ".");
+      box.querySelector("[data-far]").textContent = (s.kind === "sure" ? "Drawing what is not known" : `Searching ${s.kind}`) + (s.total ? `: ${s.done} of ${s.total}.` : ".");
       if (s.best) box.querySelector("[data-best]").textContent = s.best;
       if (s.best && s.best !== told) { told = s.best; said.textContent = "best so far: " + told; }
     }
@@ -36,5 +35,6 @@ async function swap() {
   document.body.dataset.found = "1";
   look();
 }
-document.querySelectorAll("[data-run]").forEach((b) => { b.dataset.seen = b.textContent.includes("Searching") ? "runs" : ""; });
+document.body.dataset.ready = "1";
+document.querySelectorAll("[data-run]").forEach((b) => { b.dataset.seen = /Searching|Drawing/.test(b.textContent) ? "runs" : ""; });
 look();

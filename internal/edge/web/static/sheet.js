@@ -1,5 +1,7 @@
 // A sheet that was computed in short takes the one computed in full when it is ready, and figures that are
 // typed show at once what they would change.
+import "./choice.js";
+
 const said = document.querySelector("[data-said]");
 let turn = 0;
 document.body.dataset.ready = "1";
