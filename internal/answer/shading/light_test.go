@@ -37,7 +37,7 @@ func TestLightOf(t *testing.T) {
 	bare := *b
 	bare.Obstacles = nil
 	for _, span := range []Span{OneDay, WholeTrip, WholeYear} {
-		if with, without := least(b, span), least(&bare, span); with >= without || with < 0.1 {
+		if with, without := least(b, span), least(&bare, span); with >= without || with <= 0 {
 			t.Errorf("span %d: least lit %v with things, %v without", span, with, without)
 		}
 	}
