@@ -50,6 +50,7 @@ type Answer struct {
 	Causes   []Cause // by falling probability, down to 0.5 %; at least three
 	Fit      quantity.Ratio
 	Next     []Test // best first; empty when proven
+	Alike    []int  // of Causes: those that these readings cannot tell from the first
 	Overturn string // what would still overturn the first cause
 	Light    quantity.Irradiance
 	Cells    quantity.Temperature
