@@ -41,6 +41,7 @@ func (s *Session) answer() *Answer {
 				g.cause.Where = where
 			}
 		}
+		s.bring(g)
 		g.cause.Predicted = s.predicted(g)
 		if k < 3 {
 			s.left(g)
@@ -115,6 +116,23 @@ func (s *Session) hidden(a *Answer) func(*chain) bool {
 	return func(c *chain) bool {
 		return keep[c.fault.String()+"|"+s.groupName(c)] || keep[c.fault.String()+"|"+c.where]
 	}
+}
+
+// bring has a node say and be judged by all readings where it was left out as hopeless.
+func (s *Session) bring(g *group) {
+	if s.weights[g.number][g.node] > 0 {
+		return
+	}
+	all := make([]int, len(s.samples))
+	for j := range all {
+		all[j] = j
+	}
+	c := &s.chains[g.number]
+	for n := max(0, g.node-1); n <= min(len(c.nodes)-1, g.node+1); n++ {
+		s.ask(c, n, &s.said[g.number], all)
+	}
+	s.slopes(c, &s.said[g.number], all)
+	s.fits[g.number][g.node] = s.judge(c, &s.said[g.number], g.node, all)
 }
 
 // groupName is where a chain is ranked: joints of a string stand together.

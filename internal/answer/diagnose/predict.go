@@ -18,7 +18,8 @@ type core struct {
 	edge   bool    // the open array stands so near the charger's start that it may work or not
 	volts  float64 // at the charger's input, working
 	amps   float64
-	lines  []float64 // A of each string, working
+	lines  []float64   // A of each string, working
+	over   [][]float64 // V over each module of each string, working
 	known  map[key]float64
 	// Where strings are not wired as drawn: the lines that stand for each, and the core that has the modules.
 	drawn [][]int
@@ -137,6 +138,7 @@ func (c *core) work() {
 	sv := c.array()
 	at := sv.Operate(c.plant.window)
 	v, i := at.Voltage.Volts(), at.Current.Amperes()
+	c.share()
 	if c.plan.leak > 0 {
 		v, i = c.bestLeaking(open)
 	}
@@ -160,6 +162,28 @@ func (c *core) work() {
 	for k, n := range c.number {
 		if n >= 0 {
 			c.lines[k] = sv.StringCurrent(n).Amperes() * part
+		}
+	}
+}
+
+// share notes the volts over each module where the charger works the array.
+func (c *core) share() {
+	c.over = make([][]float64, len(c.plan.lines))
+	for k, n := range c.number {
+		if n < 0 {
+			continue
+		}
+		i, piece := c.sv.StringCurrent(n).Amperes(), 0
+		for m := range c.plan.lines[k].modules {
+			sum := 0.0
+			for range c.plan.lines[k].modules[m].pieces {
+				sum += c.sv.ModulePower(n, piece).Watts()
+				piece++
+			}
+			if i == 0 {
+				sum, i = 0, 1
+			}
+			c.over[k] = append(c.over[k], sum/i)
 		}
 	}
 }
@@ -349,25 +373,10 @@ func (c *core) module(k key) float64 {
 
 // across returns a module's volts while its string works.
 func (c *core) across(k key) float64 {
-	n := c.number[k.line]
-	if n < 0 {
+	if k.line >= len(c.over) || k.index >= len(c.over[k.line]) {
 		return 0
 	}
-	c.sv.Operate(c.plant.window)
-	at := 0
-	for m := range k.index {
-		at += len(c.plan.lines[k.line].modules[m].pieces)
-	}
-	i := c.sv.StringCurrent(n).Amperes()
-	sum := 0.0
-	for range c.plan.lines[k.line].modules[k.index].pieces {
-		sum += c.sv.ModulePower(n, at).Watts()
-		at++
-	}
-	if i == 0 {
-		return 0
-	}
-	return sum / i
+	return c.over[k.line][k.index]
 }
 
 // coveredString returns the least short-circuit current of lines in parallel with each bypass group of each
