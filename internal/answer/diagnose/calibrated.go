@@ -10,7 +10,7 @@ type Calibration struct {
 	Causes   float64 // that so many equal cases would show as surely: the square of the weights' sum over the sum of their squares
 }
 
-// Calibrated returns the calibration of 620 synthetic arrays, each solved by a circuit simulator with cells
+// Calibrated returns the calibration of 600 synthetic arrays, each solved by a circuit simulator with cells
 // of its own and read with a meter's errors; each fault counts as often as its prior says. The test of the
 // rates makes it anew, and holds it to this within counting statistics.
 func Calibrated() []Calibration {

@@ -390,6 +390,9 @@ func (c *core) coveredString(which []int) float64 {
 	for n := range lines {
 		whole := lines[n].modules
 		for m := range whole {
+			if m > 0 && alike(&whole[m], &whole[m-1]) {
+				continue
+			}
 			for _, hidden := range coverings(whole[m]) {
 				lines[n].modules = slices.Clone(whole)
 				lines[n].modules[m] = hidden
@@ -401,6 +404,12 @@ func (c *core) coveredString(which []int) float64 {
 		lines[n].modules = whole
 	}
 	return least
+}
+
+// alike reports whether two modules stand in the circuit as one type, whole and evenly lit.
+func alike(a, b *made) bool {
+	return a.open == b.open && a.reversed == b.reversed && len(a.pieces) == 1 && len(b.pieces) == 1 && a.pieces[0].cells == nil && b.pieces[0].cells == nil && a.pieces[0].share == b.pieces[0].share &&
+		a.pieces[0].circuit.Params == b.pieces[0].circuit.Params && slices.Equal(a.pieces[0].circuit.Groups, b.pieces[0].circuit.Groups)
 }
 
 // coveredShort returns the least short-circuit current of a module with each bypass group covered in turn.
@@ -418,7 +427,7 @@ func (c *core) coveredShort(m made) float64 {
 	return least
 }
 
-// coverings returns a module with each bypass group covered in turn.
+// coverings returns a module with each bypass group covered in turn; of groups alike in light and size, one.
 func coverings(m made) []made {
 	var out []made
 	for n := range m.pieces {
@@ -431,8 +440,10 @@ func coverings(m made) []made {
 			groups = []int{pc.circuit.Cells}
 		}
 		at := 0
-		for _, cells := range groups {
-			out = append(out, covered(m, n, at, at+cells))
+		for g, cells := range groups {
+			if pc.cells != nil || !slices.Contains(groups[:g], cells) {
+				out = append(out, covered(m, n, at, at+cells))
+			}
 			at += cells
 		}
 	}

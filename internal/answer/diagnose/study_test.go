@@ -18,7 +18,7 @@ func TestRates(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	o := study(t, 2031, 620, 8)
+	o := study(t, 2031, 600, 8)
 	o.report(t)
 	for _, s := range o.notes {
 		t.Log(s)
@@ -32,7 +32,7 @@ func TestRates(t *testing.T) {
 	share("true cause in the first three", o.third, o.listed, 0.95, 1)
 	share("sound arrays accused", o.accused, o.healthy, 0, 0.03)
 	share("none of these fits", o.none, o.unlisted, 0.5, 1)
-	share("not simulated", o.failed, 620, 0, 0.01)
+	share("not simulated", o.failed, 600, 0, 0.01)
 	// Of causes given x %, x % are true within counting statistics and 4 % for what the generator does otherwise
 	// than our model; and the table that the fault's sheet shows is this one.
 	for k, b := range o.calibration() {

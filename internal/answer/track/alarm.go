@@ -131,6 +131,17 @@ func (l *Log) change(days []int, from, at, to int) (d, u float64) {
 	return b - a, math.Sqrt(sa*sa/float64(len(before))+sb*sb/float64(len(after))) * 1.25 // of a median
 }
 
+// deviation is the sum of the distances of the ratios' logarithms from their median.
+func (l *Log) deviation(days []int) float64 {
+	x := l.logs(days)
+	m, _ := middle(x)
+	sum := 0.0
+	for _, v := range x {
+		sum += math.Abs(v - m)
+	}
+	return sum
+}
+
 // middle returns the median and the standard deviation by the median deviation, at least 1 %.
 func middle(x []float64) (m, s float64) {
 	y := append([]float64(nil), x...)
@@ -149,11 +160,11 @@ func (l *Log) steps(days []int, from, to int) []int {
 		return nil
 	}
 	few := l.fewest(days)
-	best, at := 0.0, -1
+	best, at := math.Inf(1), -1
 	for i := from + few; i+few <= to; i++ {
 		d, u := l.change(days, from, i, to)
-		if t := math.Abs(d) / u; math.Abs(d) > leastStep && t > surely && math.Abs(d)*math.Sqrt(float64((i-from)*(to-i))) > best {
-			best, at = math.Abs(d)*math.Sqrt(float64((i-from)*(to-i))), i
+		if rest := l.deviation(days[from:i]) + l.deviation(days[i:to]); math.Abs(d) > leastStep && math.Abs(d) > surely*u && rest < best {
+			best, at = rest, i
 		}
 	}
 	if at < 0 {

@@ -38,7 +38,8 @@ type Day struct {
 	UHigh     quantity.Energy
 	Unknown   quantity.Energy // what a sound array gave in the gaps, at most
 	Basis     Basis
-	clear     float64 // J under a clear sky; 0: not known
+	usual     [3]quantity.Energy // expectation by the usual weather, with its band
+	clear     float64            // J under a clear sky; 0: not known
 	points    []int
 }
 

@@ -115,11 +115,43 @@ func (l *Log) look(s *Setting) {
 			d.throw(steps, whole)
 		}
 		if d.Clear && d.Basis != Logged {
+			d.usual = [3]quantity.Energy{d.Expected, d.Low, d.High}
 			d.set(d.clear, clearUnsure, ClearSky)
 		}
 		if d.Clear || d.Basis == Logged {
 			d.free(steps, whole)
 		}
+	}
+	l.overcast()
+}
+
+// overcast takes back days of a clear sky's form that lie far under the clear days before and after: evenly
+// grey skies.
+func (l *Log) overcast() {
+	var clear []int
+	for i := range l.Days {
+		if d := &l.Days[i]; d.Clear && d.Basis == ClearSky && d.Free > 0 {
+			clear = append(clear, i)
+		}
+	}
+	near := func(list []int) float64 {
+		best := 0.0
+		for _, i := range list {
+			best = math.Max(best, l.Days[i].Free.Float())
+		}
+		return best
+	}
+	var grey []int
+	for n, i := range clear {
+		before, after := near(clear[max(0, n-3):n]), near(clear[n+1:min(len(clear), n+4)])
+		if x := l.Days[i].Free.Float(); before > 0 && after > 0 && x < 0.8*math.Min(before, after) {
+			grey = append(grey, i)
+		}
+	}
+	for _, i := range grey {
+		d := &l.Days[i]
+		d.Clear, d.Basis, d.Free = false, Usual, 0
+		d.Expected, d.Low, d.High = d.usual[0], d.usual[1], d.usual[2]
 	}
 }
 

@@ -24,8 +24,8 @@ func Log(j LogJob) Sheet {
 			"Days of a full battery are left out of the ratio: what an array gives then is what the battery takes."}}
 	s.Lead = "No day of this record can be judged: the notes say why."
 	if r.Ratio > 0 {
-		s.Lead = fmt.Sprintf("%s of what a sound array gives, %s to %s, over %s by %s.", percent(r.Ratio.Float()), percent(r.Low.Float()), percent(r.High.Float()), plural(r.Used, "day"), r.Basis)
-		s.Values = append(s.Values, Value{"of what a sound array gives", percent(r.Ratio.Float())}, Value{"95 %", percent(r.Low.Float()) + " to " + percent(r.High.Float())}, Value{"days used", fmt.Sprint(r.Used)})
+		s.Lead = fmt.Sprintf("%s %% of what a sound array gives, %s to %s, over %s by %s.", whole(r.Ratio.Percent()), whole(r.Low.Percent()), whole(r.High.Percent()), plural(r.Used, "day"), r.Basis)
+		s.Values = append(s.Values, Value{"of what a sound array gives", whole(r.Ratio.Percent()) + " %"}, Value{"95 %", whole(r.Low.Percent()) + " to " + whole(r.High.Percent()) + " %"}, Value{"days used", fmt.Sprint(r.Used)})
 	}
 	if r.FullKnown {
 		s.Values = append(s.Values, Value{"thrown away, battery full", wattHours(r.Thrown)}, Value{"of it sure", wattHours(r.ThrownLow) + " to " + wattHours(r.ThrownUp)})
@@ -45,7 +45,8 @@ func Log(j LogJob) Sheet {
 		s.Lists = append(s.Lists, List{Title: "Alarms", Lines: alarms, Why: "A reason to look, not a proof."})
 		s.Lead += fmt.Sprintf(" %s.", upper(plural(len(alarms), "alarm")))
 	}
-	if len(r.Log.Days) > 0 {
+	if n := len(r.Log.Days); n > 0 {
+		s.Values = append(s.Values, Value{"from", r.Log.Days[0].Date.Format("2 Jan 2006")}, Value{"to", r.Log.Days[n-1].Date.Format("2 Jan 2006")}, Value{"place", j.Place})
 		s.Figures = append(s.Figures, Figure{Title: "Each day against its expectation", Share: 0.45, Least: 55, Draw: j.days})
 	}
 	s.Tables = append(s.Tables, j.table())
@@ -71,29 +72,29 @@ const mostLogDays = 62
 
 // table lists the days.
 func (j LogJob) table() Table {
-	t := Table{Title: "Days", Head: []string{"day", "Wh", "logged", "expected, 95 %", "ratio", "thrown away", ""}, Right: []int{1, 2, 3, 4, 5}, Fine: true}
+	t := Table{Title: "Days", Head: []string{"day", "Wh", "logged", "expected", "95 %", "ratio", "thrown away", ""}, Right: []int{1, 2, 3, 4, 5, 6}, Fine: true}
 	days := j.Report.Log.Days
 	for i := range days {
 		if i == mostLogDays {
-			t.Rows = append(t.Rows, []string{fmt.Sprintf("and %d more", len(days)-i), "", "", "", "", "", ""})
+			t.Rows = append(t.Rows, []string{fmt.Sprintf("and %d more", len(days)-i), "", "", "", "", "", "", ""})
 			break
 		}
 		d := &days[i]
-		row := []string{d.Date.Format("2 Jan 2006"), whole(d.Energy.WattHours()), percent(d.Covered.Float()), "–", "–", "–", ""}
+		row := []string{d.Date.Format("2 Jan"), whole(d.Energy.WattHours()), whole(d.Covered.Percent()) + " %", "–", "–", "–", "–", ""}
 		if d.Expected > 0 {
-			row[3] = whole(d.Expected.WattHours()) + ", " + whole(d.Low.WattHours()) + " to " + whole(d.High.WattHours())
-			row[4] = percent(d.Ratio.Float())
+			row[3], row[4] = whole(d.Expected.WattHours()), whole(d.Low.WattHours())+"–"+whole(d.High.WattHours())
+			row[5] = whole(d.Ratio.Percent()) + " %"
 		}
 		if d.Thrown > 0 {
-			row[5] = wattHours(d.Thrown)
+			row[6] = wattHours(d.Thrown)
 		}
 		switch {
 		case d.Full && d.Clear:
-			row[6] = "clear, battery full"
+			row[7] = "clear, battery full"
 		case d.Full:
-			row[6] = "battery full"
+			row[7] = "battery full"
 		case d.Clear:
-			row[6] = "clear"
+			row[7] = "clear"
 		}
 		t.Rows = append(t.Rows, row)
 	}
