@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"answer/dayplan":  {"answer/forecast"},
 	"answer/diagnose": {"answer/forecast", "answer/bench"},
 	"answer/choose":   {"answer/forecast", "answer/check"},
-	"answer/track":    {"answer/forecast", "answer/bench"},
+	"answer/track":    {"answer/forecast", "answer/bench", "answer/diagnose"}, // what a lost part leaves is a fault built into the circuit
 	"answer/whatif":   {"answer/forecast", "answer/check", "answer/needs", "answer/parts"},
 	"sheet/sheet":     {"sheet/draw"},
 	"sheet/book":      {"sheet/draw", "sheet/sheet"},

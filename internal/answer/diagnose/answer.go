@@ -41,6 +41,7 @@ func (s *Session) answer() *Answer {
 				g.cause.Where = where
 			}
 		}
+		s.bring(g)
 		g.cause.Predicted = s.predicted(g)
 		if k < 3 {
 			s.left(g)
@@ -52,18 +53,86 @@ func (s *Session) answer() *Answer {
 	a.Fit = tail(f.chi, s.counted())
 	a.Overturn = causes[first.cause.Fault].overturn
 	p := first.cause.Probability
+	a.alike()
 	switch {
 	case first.cause.Fault == NoneOfThese || a.Fit < misfit || f.worst > far:
 		a.Verdict = NoneFits
-	case p >= proven:
+	case p >= proven && a.untold() < untoldMost:
 		a.Verdict = Proven
 	case p >= likely:
 		a.Verdict = Likely
 	}
 	if a.Verdict != Proven {
-		a.Next = s.next()
+		a.Next = s.next(s.hidden(a))
 	}
 	return a
+}
+
+// alike finds the causes that say of every reading what the first says.
+func (a *Answer) alike() {
+	first := a.Causes[0].Predicted
+	for k, c := range a.Causes[1:] {
+		if c.Fault == NoneOfThese || c.Probability < 0.002 {
+			continue
+		}
+		apart := 0.0
+		for n, p := range c.Predicted {
+			d := p.Distance - first[n].Distance
+			if apart += d * d; p.Over != first[n].Over {
+				apart++
+			}
+			apart += sq(3 * (p.Yes - first[n].Yes).Float())
+		}
+		if apart < 0.5 {
+			a.Alike = append(a.Alike, k+1)
+		}
+	}
+}
+
+// untoldMost is the probability of causes that the readings cannot tell from the first beyond which nothing is
+// proven: an open bypass diode behind a healthy array in full sun. Our own choice.
+const untoldMost = 0.01
+
+// untold is the probability of the causes that these readings cannot tell from the first.
+func (a *Answer) untold() float64 {
+	sum := 0.0
+	for _, k := range a.Alike {
+		sum += a.Causes[k].Probability.Float()
+	}
+	return sum
+}
+
+// hidden returns a filter of the causes that the next test must tell apart: all of them, but where what these
+// readings cannot tell from the first outweighs the other causes, the first and those alone.
+func (s *Session) hidden(a *Answer) func(*chain) bool {
+	keep := map[string]bool{a.Causes[0].Fault.String() + "|" + a.Causes[0].Where: true}
+	mass, first := a.untold(), a.Causes[0].Probability.Float()
+	for _, k := range a.Alike {
+		keep[a.Causes[k].Fault.String()+"|"+a.Causes[k].Where] = true
+	}
+	if mass < untoldMost || first < proven && mass < 1-first-mass {
+		return func(*chain) bool { return true }
+	}
+	return func(c *chain) bool {
+		return keep[c.fault.String()+"|"+s.groupName(c)] || keep[c.fault.String()+"|"+c.where]
+	}
+}
+
+// bring has a node say and be judged by all readings where it was left out as hopeless.
+func (s *Session) bring(g *group) {
+	if s.weights[g.number][g.node] > 0 {
+		return
+	}
+	all := make([]int, len(s.samples))
+	for j := range all {
+		all[j] = j
+	}
+	c := &s.chains[g.number]
+	for n := max(0, g.node-1); n <= min(len(c.nodes)-1, g.node+1); n++ {
+		s.ask(c, n, &s.said[g.number], all)
+	}
+	s.slopes(c, &s.said[g.number], all)
+	s.fits[g.number][g.node] = s.judge(c, &s.said[g.number], g.node, all)
 }
 
 // groupName is where a chain is ranked: joints of a string stand together.

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"noonmark/internal/build/build"
+	"noonmark/internal/physics/cell"
 	"noonmark/internal/physics/circuit"
 )
 
@@ -176,7 +177,7 @@ func (m *maker) module(line, index int, share float64) {
 
 // shaded adds what takes light from a module: shade, a crack and dirt.
 func (m *maker) shaded(line, index int, share float64, name string, whole, first, rest circuit.Module) {
-	light := func(n int, x float64) *core {
+	light := func(n int, x float64, whole circuit.Module) *core {
 		cells := make([]float64, whole.Cells)
 		for k := range cells {
 			cells[k] = 1
@@ -192,17 +193,42 @@ func (m *maker) shaded(line, index int, share float64, name string, whole, first
 	} else if len(whole.Groups) > 1 {
 		sizes = append(sizes, whole.Groups[0]+1) // cells of two groups
 	}
+	kinds := breakdowns(whole)
 	for _, n := range sizes {
-		m.add(Shade, line, index, name, m.prior(Shade, share)/float64(len(sizes)), steps(0.05, 0.95, 7), func(x float64) node {
-			return node{core: light(n, x), text: fmt.Sprintf("%d cells at %.0f %% light", n, 100*x), extra: extra{shadow: true, spot: 15 * (1 - x)}}
+		kinds := kinds
+		if n > 1 {
+			kinds = kinds[:1]
+		}
+		for _, kind := range kinds {
+			m.add(Shade, line, index, name, m.prior(Shade, share)/float64(len(sizes)*len(kinds)), steps(0.05, 0.95, 7), func(x float64) node {
+				return node{core: light(n, x, kind), text: fmt.Sprintf("%d cells at %.0f %% light", n, 100*x), extra: extra{shadow: true, spot: 15 * (1 - x)}}
+			})
+		}
+	}
+	for _, kind := range kinds {
+		m.add(CrackedCell, line, index, name, m.prior(CrackedCell, share)/float64(len(kinds)), steps(0.15, 0.95, 6), func(x float64) node {
+			return node{core: light(1, x, kind), text: fmt.Sprintf("%.0f %% of a cell lost", 100*(1-x)), extra: extra{spot: 8 + 15*(1-x)}}
 		})
 	}
-	m.add(CrackedCell, line, index, name, m.prior(CrackedCell, share), steps(0.15, 0.95, 6), func(x float64) node {
-		return node{core: light(1, x), text: fmt.Sprintf("%.0f %% of a cell lost", 100*(1-x)), extra: extra{spot: 8 + 15*(1-x)}}
-	})
 	m.add(Dirt, line, index, name, m.prior(Dirt, share)*0.4, steps(0.5, 0.95, 7), func(x float64) node {
 		return node{core: m.with(line, index, func(md *made) { md.pieces = []piece{{circuit: whole, share: x}} }), text: fmt.Sprintf("%.0f %% of the light lost", 100*(1-x)), extra: extra{dirt: true}}
 	})
+}
+
+// breakdowns returns a module as it is, and where no diode keeps a weak cell from the others' volts, with
+// cells that break down earlier and later too: cells of one make differ so (10 to 20 V, from memory).
+func breakdowns(whole circuit.Module) []circuit.Module {
+	out := []circuit.Module{whole}
+	if bypassed(whole) {
+		return out
+	}
+	for _, x := range []float64{0.7, 1.25} {
+		m := whole
+		m.Params.Avalanche.Breakdown *= x
+		m.Backward = cell.NewBackward(m.Params.Avalanche)
+		out = append(out, m)
+	}
+	return out
 }
 
 func cells(groups []int) int {
@@ -293,8 +319,8 @@ func (m *maker) array(share float64) {
 	if open := m.sound.arrayOpen(); open < m.start+8 {
 		add(WindowNotMet, name, m.prior(WindowNotMet, share), []float64{0}, func(float64) node { return node{core: idle} })
 	}
-	add(BatteryFull, "battery", m.prior(BatteryFull, share), steps(0.003, 0.9, 9), func(x float64) node {
-		return node{core: hold(throttled, x), text: fmt.Sprintf("held to %.0f %%", 100*x), extra: extra{full: true}}
+	add(BatteryFull, "battery", m.prior(BatteryFull, share), steps(math.Log(0.003), math.Log(0.95), 10), func(x float64) node {
+		return node{core: hold(throttled, math.Exp(x)), text: fmt.Sprintf("held to %.0f %%", 100*math.Exp(x)), extra: extra{full: true}}
 	})
 	add(BatteryCold, "battery", m.prior(BatteryCold, share), []float64{0}, func(float64) node { return node{core: idle, extra: extra{cold: true}} })
 	q := m.copied()

@@ -1,16 +1,13 @@
 package diagnose
 
 import (
-	"bufio"
-	"bytes"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"strconv"
+	"slices"
 	"strings"
 	"testing"
+
+	"noonmark/internal/testkit"
 )
 
 // vt25 is kT/q at 25 °C, V, exact constants. Source: SI Brochure, 9th ed. (2019).
@@ -185,6 +182,7 @@ func between(a, b string) string { return "v(" + a + ")-v(" + b + ")" }
 type seenBy struct {
 	moduleOpen, moduleShort, covered [][]float64
 	stringOpen, stringShort          []float64
+	stringCovered                    []float64
 	arrayOpen, arrayShort            float64
 	v, i                             []float64   // the sweep at the charger's plugs
 	lines                            [][]float64 // current of each row along the sweep
@@ -206,9 +204,8 @@ func newDeck(diode bypassDiode) *deck {
 	return d
 }
 
-// write returns two netlists of a world: one whose blocks are the readings at rest, solved at once, and one
-// of the working array, swept in points steps.
-func (w world) write(out string, top float64, points int, diode bypassDiode) (op, sweep string, constants, moving int) {
+// rest is the netlist of the readings at rest, a block for each, solved at once.
+func (w world) rest(diode bypassDiode) testkit.Deck {
 	d := newDeck(diode)
 	var probes []string
 	block := func(r []row, common, leak float64, cut bool, short bool) {
@@ -231,24 +228,35 @@ func (w world) write(out string, top float64, points int, diode bypassDiode) (op
 			one := []row{{panels: []panel{p}, joints: []float64{0, 0}}}
 			block(one, 0, 0, false, false)
 			block(one, 0, 0, false, true)
-			c := p
-			c.bundles = nil
-			for _, b := range p.bundles {
-				b.lumps = hide(b.lumps)
-				c.bundles = append(c.bundles, b)
+			for n := range p.bundles { // each group covered in turn
+				c := p
+				c.bundles = slices.Clone(p.bundles)
+				c.bundles[n].lumps = hide(c.bundles[n])
+				block([]row{{panels: []panel{c}, joints: []float64{0, 0}}}, 0, 0, false, true)
 			}
-			block([]row{{panels: []panel{c}, joints: []float64{0, 0}}}, 0, 0, false, true)
 		}
 		block([]row{r}, 0, 0, false, false)
 		block([]row{r}, 0, 0, false, true)
+		for m := range r.panels {
+			for n := range r.panels[m].bundles {
+				c := r
+				c.panels = slices.Clone(r.panels)
+				c.panels[m].bundles = slices.Clone(r.panels[m].bundles)
+				c.panels[m].bundles[n].lumps = hide(c.panels[m].bundles[n])
+				block([]row{c}, 0, 0, false, true)
+			}
+		}
 	}
 	block(w.rows, w.common, w.leak, w.cut, false)
 	block(w.rows, w.common, w.leak, w.cut, true)
-	steady := d
-	fmt.Fprintf(steady, "%sop\nwrdata %s.op %s\nquit\n.endc\n.end\n", commands, out, strings.Join(probes, " "))
-	// The working array, by itself.
+	return testkit.Deck{Circuit: d.String(), Analysis: "op", Vectors: probes}
+}
+
+// working is the netlist of the working array, swept to its open volts in so many points: beyond, it would
+// be driven, far from where it is read.
+func (w world) working(top float64, points int, diode bypassDiode) testkit.Deck {
 	var live []string
-	d = newDeck(diode)
+	d := newDeck(diode)
 	bus := d.next()
 	for k, r := range w.rows {
 		end, ends := d.rowOn(r, fmt.Sprintf("W%d", k))
@@ -271,11 +279,8 @@ func (w world) write(out string, top float64, points int, diode bypassDiode) (op
 		d.resistor(load, "0", w.leak)
 	}
 	fmt.Fprintf(d, "VLOAD %s 0 DC 0\n", load)
-	fmt.Fprintf(d, "%sdc VLOAD 0 %.9g %.9g\nwrdata %s.txt i(VLOAD) %s\nquit\n.endc\n.end\n", commands, top, top/float64(points), out, strings.Join(live, " "))
-	return steady.String(), d.String(), len(probes), len(live)
+	return testkit.Deck{Circuit: d.String(), Analysis: fmt.Sprintf("dc VLOAD 0 %.9g %.9g", top, top/float64(points)), Vectors: append([]string{"i(VLOAD)"}, live...)}
 }
-
-const commands = ".control\nset noaskquit\nset numdgt=9\nset wr_singlescale\n"
 
 // join writes rows in parallel behind a common resistance.
 func (d *deck) join(rows []row, common float64, cut bool, name string) string {
@@ -292,9 +297,15 @@ func (d *deck) join(rows []row, common float64, cut bool, name string) string {
 	return out
 }
 
-// hide covers one cell of a bundle: a lump of its own, at 3 % of its light.
-func hide(in []lump) []lump {
-	out := append([]lump(nil), in...)
+// hide covers a bundle, or one cell of one with a diode over each: 3 % of the light comes through.
+func hide(b bundle) []lump {
+	out := slices.Clone(b.lumps)
+	if !b.each {
+		for k := range out {
+			out[k].il *= 0.03
+		}
+		return out
+	}
 	l := out[0]
 	one, rest := l, l
 	one.n, one.il, one.more, one.cut = 1, 0.03*l.il, l.more/float64(l.n), false
@@ -310,28 +321,52 @@ func hide(in []lump) []lump {
 	return append([]lump{one, rest}, out[1:]...)
 }
 
-// run simulates a world. The readings that do not depend on the sweep are taken from its first point.
-func (w world) run(t testing.TB, program, dir, name string, top float64, points int, diode bypassDiode) (*seenBy, error) {
+// asked is a world with its diodes, to be simulated.
+type asked struct {
+	world world
+	diode bypassDiode
+	top   float64 // the sweep ends here at the latest, V
+}
+
+// simulate runs worlds, those that the simulator could not solve once more with wider limits; nil stays for
+// one that it could not solve at all.
+func simulate(t testing.TB, program string, worlds []asked, points int) []*seenBy {
 	t.Helper()
-	out := filepath.Join(dir, name)
-	op, _, constants, _ := w.write(out, top, points, diode)
-	still, err := simulate(program, out, op, ".op", constants)
-	if err != nil {
-		return nil, err
+	twice := func(decks []testkit.Deck, rows int) [][][]float64 {
+		out := testkit.Decks(t, program, decks)
+		for k := range decks {
+			if len(out[k]) < rows && decks[k].Circuit != "" {
+				decks[k].Circuit = strings.Replace(decks[k].Circuit, options, wider, 1)
+				out[k] = testkit.Decks(t, program, decks[k:k+1])[0]
+			}
+		}
+		return out
 	}
-	if len(still) != 1 {
-		return nil, fmt.Errorf("ngspice gave no operating point")
+	var at, work []testkit.Deck
+	for _, w := range worlds {
+		at = append(at, w.world.rest(w.diode))
 	}
-	// Beyond its open volts the array would be driven, far from where it is read.
-	top = math.Min(top, math.Max(0.5, still[0][constants-1]))
-	_, sweep, _, moving := w.write(out, top, points, diode)
-	table, err := simulate(program, out, sweep, ".txt", moving+1)
-	if err != nil {
-		return nil, err
+	still := twice(at, 1)
+	for k, w := range worlds {
+		if len(still[k]) != 1 {
+			work = append(work, testkit.Deck{Analysis: "op"})
+			continue
+		}
+		work = append(work, w.world.working(math.Min(w.top, math.Max(0.5, still[k][0][len(at[k].Vectors)-1])), points, w.diode))
 	}
-	if len(table) < points {
-		return nil, fmt.Errorf("ngspice gave %d of %d points", len(table), points)
+	swept := twice(work, points)
+	out := make([]*seenBy, len(worlds))
+	for k, w := range worlds {
+		if len(still[k]) == 1 && len(swept[k]) >= points {
+			out[k] = w.world.seen(still[k][0], swept[k])
+		}
 	}
+	return out
+}
+
+// seen turns what the simulator wrote into readings. Those that do not depend on the sweep are of the first
+// table.
+func (w world) seen(still []float64, table [][]float64) *seenBy {
 	column := func(at int, sign float64) []float64 {
 		c := make([]float64, len(table))
 		for k := range table {
@@ -361,72 +396,29 @@ func (w world) run(t testing.TB, program, dir, name string, top float64, points 
 		s.joints, s.over = append(s.joints, joints), append(s.over, over)
 	}
 	at = 0
-	take := func() float64 { at++; return still[0][at] }
+	take := func() float64 { at++; return still[at] }
 	for _, r := range w.rows {
 		var o, sh, cv []float64
-		for range r.panels {
-			o, sh, cv = append(o, take()), append(sh, take()), append(cv, take())
+		for _, p := range r.panels {
+			o, sh = append(o, take()), append(sh, take())
+			least := math.Inf(1)
+			for range p.bundles {
+				least = math.Min(least, take())
+			}
+			cv = append(cv, least)
 		}
 		s.moduleOpen, s.moduleShort, s.covered = append(s.moduleOpen, o), append(s.moduleShort, sh), append(s.covered, cv)
 		s.stringOpen, s.stringShort = append(s.stringOpen, take()), append(s.stringShort, take())
-	}
-	s.arrayOpen, s.arrayShort = take(), take()
-	return s, nil
-}
-
-// simulate runs a netlist and returns the rows it wrote, the scale first.
-func simulate(program, out, text, ending string, columns int) ([][]float64, error) {
-	file := out + ".cir"
-	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
-		return nil, err
-	}
-	said, err := exec.Command(program, "-b", file).CombinedOutput()
-	if _, missing := os.Stat(out + ending); missing != nil { // once more, with wider limits
-		if err := os.WriteFile(file, []byte(strings.Replace(text, options, wider, 1)), 0o600); err != nil {
-			return nil, err
-		}
-		said, err = exec.Command(program, "-b", file).CombinedOutput()
-	}
-	data, missing := os.ReadFile(out + ending)
-	if missing != nil {
-		return nil, fmt.Errorf("ngspice: %v %v\n%s", err, missing, said)
-	}
-	if err := os.Remove(out + ending); err != nil {
-		return nil, err
-	}
-	var table [][]float64
-	for lines := scanner(data); lines.Scan(); {
-		f := strings.Fields(lines.Text())
-		if len(f) != columns+1 {
-			return nil, fmt.Errorf("ngspice wrote %d columns, want %d: %.200s", len(f), columns+1, lines.Text())
-		}
-		row := make([]float64, len(f))
-		for k, x := range f {
-			if row[k], err = strconv.ParseFloat(x, 64); err != nil {
-				return nil, err
+		least := s.stringShort[len(s.stringShort)-1]
+		for _, p := range r.panels {
+			for range p.bundles {
+				if i := take(); math.Abs(i) < math.Abs(least) {
+					least = i
+				}
 			}
 		}
-		table = append(table, row)
+		s.stringCovered = append(s.stringCovered, least)
 	}
-	return table, nil
-}
-
-// ngspice returns the program, or skips.
-func ngspice(t testing.TB) string {
-	t.Helper()
-	program, err := exec.LookPath("ngspice")
-	if err != nil {
-		if os.Getenv("CI") != "" || os.Getenv("NOONMARK_CHECKS") != "" {
-			t.Fatal("ngspice is not installed; ./test installs it")
-		}
-		t.Skip("not run: ngspice is not installed")
-	}
-	return program
-}
-
-// scanner reads long lines.
-func scanner(data []byte) *bufio.Scanner {
-	s := bufio.NewScanner(bytes.NewReader(data))
-	s.Buffer(nil, 1<<20)
+	s.arrayOpen, s.arrayShort = take(), take()
 	return s
 }

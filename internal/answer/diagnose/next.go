@@ -16,6 +16,7 @@ type Test struct {
 	Where   string // place in words
 	How     string
 	Caution string
+	Sweep   bool    // nothing is unplugged: take it at every like place while there
 	Bits    float64 // of information on the cause that it is expected to give
 	Trouble float64 // unplugging and danger, 1: a look
 	Expect  []Outcome
@@ -40,8 +41,8 @@ type heavy struct {
 const most = 48
 
 // next returns the tests not yet done that tell most for their trouble, at most five.
-func (s *Session) next() []Test {
-	nodes, names := s.heaviest()
+func (s *Session) next(of func(*chain) bool) []Test {
+	nodes, names := s.heaviest(of)
 	done := map[key]bool{}
 	for j := range s.samples {
 		done[s.samples[j].key] = true
@@ -56,7 +57,7 @@ func (s *Session) next() []Test {
 		if bits < 0.01 {
 			continue
 		}
-		t := Test{Kind: k.kind, How: f.how, Caution: f.caution, Bits: bits, Trouble: 1 + f.unplug + 1.5*f.danger, Expect: expect}
+		t := Test{Kind: k.kind, How: f.how, Caution: f.caution, Sweep: f.unplug == 0 && f.at != ofAll && f.at != ofCharger || k.kind == ModuleVoltage || k.kind == JointDrop, Bits: bits, Trouble: 1 + f.unplug + 1.5*f.danger, Expect: expect}
 		t.At, t.Where = s.placeOf(k)
 		if k.kind == JointDrop {
 			t.Joint = k.index
@@ -68,11 +69,11 @@ func (s *Session) next() []Test {
 }
 
 // heaviest returns the nodes that carry the posterior, and the causes they stand for.
-func (s *Session) heaviest() (nodes []heavy, names []string) {
+func (s *Session) heaviest(of func(*chain) bool) (nodes []heavy, names []string) {
 	number := map[string]int{}
 	for i := range s.chains {
 		c := &s.chains[i]
-		if c.fault == NoneOfThese {
+		if c.fault == NoneOfThese || !of(c) {
 			continue
 		}
 		for n, w := range s.weights[i] {

@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"math"
+	"slices"
 
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/physics/circuit"
@@ -17,7 +18,8 @@ type core struct {
 	edge   bool    // the open array stands so near the charger's start that it may work or not
 	volts  float64 // at the charger's input, working
 	amps   float64
-	lines  []float64 // A of each string, working
+	lines  []float64   // A of each string, working
+	over   [][]float64 // V over each module of each string, working
 	known  map[key]float64
 	// Where strings are not wired as drawn: the lines that stand for each, and the core that has the modules.
 	drawn [][]int
@@ -28,6 +30,8 @@ type core struct {
 	line, index int
 	open        float64 // volts of the open array, once known
 	has         bool
+	short       float64 // amperes of the shorted array, once known
+	shorted     bool
 }
 
 // alter is what a plan has otherwise than the healthy one.
@@ -134,6 +138,7 @@ func (c *core) work() {
 	sv := c.array()
 	at := sv.Operate(c.plant.window)
 	v, i := at.Voltage.Volts(), at.Current.Amperes()
+	c.share()
 	if c.plan.leak > 0 {
 		v, i = c.bestLeaking(open)
 	}
@@ -157,6 +162,28 @@ func (c *core) work() {
 	for k, n := range c.number {
 		if n >= 0 {
 			c.lines[k] = sv.StringCurrent(n).Amperes() * part
+		}
+	}
+}
+
+// share notes the volts over each module where the charger works the array.
+func (c *core) share() {
+	c.over = make([][]float64, len(c.plan.lines))
+	for k, n := range c.number {
+		if n < 0 {
+			continue
+		}
+		i, piece := c.sv.StringCurrent(n).Amperes(), 0
+		for m := range c.plan.lines[k].modules {
+			sum := 0.0
+			for range c.plan.lines[k].modules[m].pieces {
+				sum += c.sv.ModulePower(n, piece).Watts()
+				piece++
+			}
+			if i == 0 {
+				sum, i = 0, 1
+			}
+			c.over[k] = append(c.over[k], sum/i)
 		}
 	}
 }
@@ -212,7 +239,10 @@ func (c *core) electric(k key) (value float64, ok bool) {
 		if c.plan.open {
 			return 0, true
 		}
-		return c.array().Short().Amperes() * c.sign(), true
+		if !c.shorted {
+			c.short, c.shorted = c.array().Short().Amperes(), true
+		}
+		return c.short * c.sign(), true
 	case WorkVoltage:
 		c.work()
 		return c.volts, true
@@ -246,7 +276,7 @@ func (c *core) electric(k key) (value float64, ok bool) {
 // unaltered reports whether a reading at rest is that of the healthy array.
 func (c *core) unaltered(k key) bool {
 	switch k.kind {
-	case StringOpen, StringShort:
+	case StringOpen, StringShort, StringCovered:
 		return c.alter == altersNone && !c.plan.back || (c.alter == altersModule || c.alter == altersString) && k.line != c.line
 	case ModuleOpen, ModuleShort, CoveredShort:
 		return c.alter == altersNone || c.alter == altersString || c.alter == altersModule && (k.line != c.line || k.index != c.index)
@@ -263,6 +293,8 @@ func (c *core) part(k key) (float64, bool) {
 			lines = append(lines, c.plan.lines[n])
 		}
 		return c.sign() * ends(lines, k.kind == StringOpen, c.plant), true
+	case StringCovered:
+		return c.sign() * c.coveredString(c.standing(k.line)), true
 	case ModuleOpen, ModuleShort, CoveredShort, ModuleVoltage:
 		if c.sound != nil {
 			return c.sound.module(k), true
@@ -326,7 +358,7 @@ func (c *core) module(k key) float64 {
 	turned := m.reversed
 	m.reversed = false
 	if k.kind == CoveredShort {
-		m = covered(m)
+		return c.coveredShort(m)
 	}
 	s, _ := c.plant.solve([]text{{modules: []made{m}}}, 0)
 	v := s.Short().Amperes()
@@ -341,53 +373,104 @@ func (c *core) module(k key) float64 {
 
 // across returns a module's volts while its string works.
 func (c *core) across(k key) float64 {
-	n := c.number[k.line]
-	if n < 0 {
+	if k.line >= len(c.over) || k.index >= len(c.over[k.line]) {
 		return 0
 	}
-	c.sv.Operate(c.plant.window)
-	at := 0
-	for m := range k.index {
-		at += len(c.plan.lines[k.line].modules[m].pieces)
-	}
-	i := c.sv.StringCurrent(n).Amperes()
-	sum := 0.0
-	for range c.plan.lines[k.line].modules[k.index].pieces {
-		sum += c.sv.ModulePower(n, at).Watts()
-		at++
-	}
-	if i == 0 {
-		return 0
-	}
-	return sum / i
+	return c.over[k.line][k.index]
 }
 
-// covered returns a module with one cell of each group covered.
-func covered(m made) made {
-	out := m
-	out.pieces = nil
-	for _, pc := range m.pieces {
-		if pc.dead {
-			out.pieces = append(out.pieces, pc)
-			continue
-		}
-		cells := make([]float64, pc.circuit.Cells)
-		for k := range cells {
-			cells[k] = pc.share
-			if pc.cells != nil {
-				cells[k] = pc.cells[k]
+// coveredString returns the least short-circuit current of lines in parallel with each bypass group of each
+// module covered in turn.
+func (c *core) coveredString(which []int) float64 {
+	lines := make([]text, len(which))
+	for n, w := range which {
+		lines[n] = c.plan.lines[w]
+	}
+	least := ends(lines, false, c.plant)
+	for n := range lines {
+		whole := lines[n].modules
+		for m := range whole {
+			if m > 0 && alike(&whole[m], &whole[m-1]) {
+				continue
+			}
+			for _, hidden := range coverings(whole[m]) {
+				lines[n].modules = slices.Clone(whole)
+				lines[n].modules[m] = hidden
+				if i := ends(lines, false, c.plant); math.Abs(i) < math.Abs(least) {
+					least = i
+				}
 			}
 		}
-		at := 0
-		for _, n := range pc.circuit.Groups {
-			cells[at] *= 0.03
-			at += n
-		}
-		if len(pc.circuit.Groups) == 0 {
-			cells[0] *= 0.03
-		}
-		pc.cells = cells
-		out.pieces = append(out.pieces, pc)
+		lines[n].modules = whole
 	}
+	return least
+}
+
+// alike reports whether two modules stand in the circuit as one type, whole and evenly lit.
+func alike(a, b *made) bool {
+	return a.open == b.open && a.reversed == b.reversed && len(a.pieces) == 1 && len(b.pieces) == 1 && a.pieces[0].cells == nil && b.pieces[0].cells == nil && a.pieces[0].share == b.pieces[0].share &&
+		a.pieces[0].circuit.Params == b.pieces[0].circuit.Params && slices.Equal(a.pieces[0].circuit.Groups, b.pieces[0].circuit.Groups)
+}
+
+// coveredShort returns the least short-circuit current of a module with each bypass group covered in turn.
+// A covered group of a sound diode is passed by the others' current; behind an open one it stops it. A
+// single covered cell would tell less: the others' volts break it down backwards.
+func (c *core) coveredShort(m made) float64 {
+	least := math.Inf(1)
+	for _, hidden := range coverings(m) {
+		s, _ := c.plant.solve([]text{{modules: []made{hidden}}}, 0)
+		least = math.Min(least, s.Short().Amperes())
+	}
+	if math.IsInf(least, 1) { // nothing but wire
+		return 0
+	}
+	return least
+}
+
+// coverings returns a module with each bypass group covered in turn; of groups alike in light and size, one.
+func coverings(m made) []made {
+	var out []made
+	for n := range m.pieces {
+		pc := &m.pieces[n]
+		groups := pc.circuit.Groups
+		switch {
+		case pc.circuit.DiodePerCell, pc.dead: // one cell is a group; an open group carries nothing, covered or not
+			groups = []int{1}
+		case len(groups) == 0:
+			groups = []int{pc.circuit.Cells}
+		}
+		at := 0
+		for g, cells := range groups {
+			if pc.cells != nil || !slices.Contains(groups[:g], cells) {
+				out = append(out, covered(m, n, at, at+cells))
+			}
+			at += cells
+		}
+	}
+	return out
+}
+
+// cardboard is the light that comes under what covers cells.
+const cardboard = 0.03
+
+// covered returns a module with some cells of a piece covered.
+func covered(m made, piece, from, to int) made {
+	out := m
+	out.pieces = slices.Clone(m.pieces)
+	pc := &out.pieces[piece]
+	if pc.dead {
+		return out
+	}
+	cells := make([]float64, pc.circuit.Cells)
+	for k := range cells {
+		cells[k] = pc.share
+		if pc.cells != nil {
+			cells[k] = pc.cells[k]
+		}
+		if k >= from && k < to {
+			cells[k] *= cardboard
+		}
+	}
+	pc.cells = cells
 	return out
 }

@@ -8,6 +8,9 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/testkit"
 )
 
 // works finds the point of the sweep at which the charger works the array.
@@ -93,6 +96,14 @@ func (c *truth) read(r *rand.Rand, k key) Reading {
 		v = s.moduleShort[rows[0]][panel]
 	case CoveredShort:
 		v = s.covered[rows[0]][panel]
+	case StringCovered:
+		all := sum(func(w int) float64 { return s.stringShort[w] })
+		v = all
+		for _, w := range rows {
+			if i := all - s.stringShort[w] + s.stringCovered[w]; math.Abs(i) < math.Abs(v) {
+				v = i
+			}
+		}
 	case StringOpen:
 		v = s.stringOpen[rows[0]]
 	case StringShort:
@@ -171,7 +182,7 @@ func (c *truth) noise(r *rand.Rand, k Kind, v float64, out Reading) Reading {
 		}
 	}
 	switch k {
-	case ModuleShort, CoveredShort, StringShort, ArrayShort:
+	case ModuleShort, CoveredShort, StringShort, StringCovered, ArrayShort:
 		v = math.Round(100*(v*(1+0.015*flat())+0.03*flat()*yes(!c.ampDead))) / 100
 	case WorkCurrent, StringCurrent, BatteryCurrent:
 		v = math.Round(100*(v*(1+0.025*flat())+0.05*flat()+c.clamp)) / 100
@@ -222,13 +233,39 @@ func (c *truth) follow(r *rand.Rand, most int) (*Answer, []Reading, error) {
 		if len(a.Next) == 0 {
 			break
 		}
-		readings = append(readings, c.read(r, keyOf(c, a.Next[0])))
-		if err := s.Add(readings[len(readings)-1]); err != nil {
-			return nil, readings, err
+		for _, k := range c.places(a.Next[0]) {
+			readings = append(readings, c.read(r, k))
+			if err := s.Add(readings[len(readings)-1]); err != nil {
+				return nil, readings, err
+			}
 		}
 		a = s.Answer()
 	}
 	return a, readings, nil
+}
+
+// places are where a test is taken: a look or a probe is taken at all like places.
+func (c *truth) places(t Test) []key {
+	if !t.Sweep {
+		return []key{keyOf(c, t)}
+	}
+	var out []key
+	for l, s := range c.build.Chargers[0].Strings {
+		modules := len(c.build.Strings[s].Modules)
+		switch {
+		case t.Kind == JointDrop:
+			for j := range modules + 1 {
+				out = append(out, key{t.Kind, 0, l, j})
+			}
+		case facts[t.Kind].at == ofString:
+			out = append(out, key{t.Kind, 0, l, -1})
+		default:
+			for m := range modules {
+				out = append(out, key{t.Kind, 0, l, m})
+			}
+		}
+	}
+	return out
 }
 
 // keyOf is a test's address.
@@ -265,32 +302,42 @@ type tally struct {
 	healthy, accused     int
 	unlisted, none       int
 	double, either       int
-	bins                 [10]struct{ said, true float64 }
-	n                    [10]int
+	drawn                map[Fault]int // cases of one fault or none, as drawn
+	given                []givenCause
 	slowest              time.Duration
 	failed               int
 	by                   map[Fault][3]int
 	notes                []string
 }
 
-// study runs so many cases of a seed.
+// study runs so many cases of a seed, simulated some at a time, two at once.
 func study(t testing.TB, seed uint64, cases, tests int) *tally {
-	program := ngspice(t)
-	dir := t.TempDir()
+	const batch = 40
+	program := testkit.Ngspice(t)
 	var mu sync.Mutex
-	out := &tally{by: map[Fault][3]int{}}
+	out := &tally{by: map[Fault][3]int{}, drawn: map[Fault]int{}}
 	work := make(chan int)
 	var wg sync.WaitGroup
-	for w := range 2 {
+	for range 2 {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			for n := range work {
-				out.one(t, &mu, program, dir, fmt.Sprintf("w%d", w), seed, n, tests)
+			for first := range work {
+				var drawn []*drawnCase
+				var worlds []asked
+				for n := first; n < min(cases, first+batch); n++ {
+					d := drawCase(seed, n)
+					drawn = append(drawn, d)
+					worlds = append(worlds, d.asked)
+				}
+				for k, seen := range simulate(t, program, worlds, 100) {
+					drawn[k].seen = seen
+					out.one(t, &mu, seed, drawn[k], tests)
+				}
 			}
 		}()
 	}
-	for n := range cases {
+	for n := 0; n < cases; n += batch {
 		work <- n
 	}
 	close(work)
@@ -298,8 +345,16 @@ func study(t testing.TB, seed uint64, cases, tests int) *tally {
 	return out
 }
 
-// one runs one case: of twenty, twelve single faults, three healthy, two double, three not on the list.
-func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, seed uint64, n, tests int) {
+// drawnCase is a case with its source of chance and its number.
+type drawnCase struct {
+	*truth
+	asked
+	r *rand.Rand
+	n int
+}
+
+// drawCase draws a case: of twenty, twelve single faults, three healthy, two double, three not on the list.
+func drawCase(seed uint64, n int) *drawnCase {
 	r := rand.New(rand.NewPCG(seed, uint64(n)))
 	c := newCase(r)
 	kind := n % 20
@@ -324,13 +379,17 @@ func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, see
 	default:
 		c.unlisted(r)
 	}
-	var err error
-	c.seen, err = c.world.run(t, program, dir, name, 1e3, 100, bypassDiode{1e-6 * math.Exp(r.NormFloat64()), 1 + 0.1*r.Float64(), 0.01 * r.Float64()})
+	return &drawnCase{truth: c, asked: asked{c.world, bypassDiode{1e-6 * math.Exp(r.NormFloat64()), 1 + 0.1*r.Float64(), 0.01 * r.Float64()}, 1e3}, r: r, n: n}
+}
+
+// one has one case diagnosed, and counts what came of it.
+func (o *tally) one(t testing.TB, mu *sync.Mutex, seed uint64, d *drawnCase, tests int) {
+	c, r, n, kind := d.truth, d.r, d.n, d.n%20
 	mu.Lock()
 	defer mu.Unlock()
-	if err != nil {
+	if c.seen == nil {
 		o.failed++
-		o.notes = append(o.notes, fmt.Sprintf("case %d, %v: not simulated: %.80s", n, c.fault, err))
+		o.notes = append(o.notes, fmt.Sprintf("case %d, %v: not simulated", n, c.fault))
 		return
 	}
 	if c.start > 30 {
@@ -348,14 +407,10 @@ func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, see
 		t.Errorf("seed %d, case %d: %v", seed, n, err)
 		return
 	}
-	for _, x := range a.Causes {
-		if kind < 15 {
-			b := min(9, int(10*x.Probability))
-			o.n[b]++
-			o.bins[b].said += x.Probability.Float()
-			if c.is(x, c.fault) {
-				o.bins[b].true++
-			}
+	if kind < 15 || kind > 16 {
+		o.drawn[c.fault]++
+		for _, x := range a.Causes {
+			o.given = append(o.given, givenCause{x.Probability.Float(), c.is(x, c.fault), c.fault})
 		}
 	}
 	rank := 99
@@ -403,6 +458,37 @@ func (o *tally) one(t testing.TB, mu *sync.Mutex, program, dir, name string, see
 	}
 }
 
+// givenCause is a cause as an answer gave it, in a case of a fault.
+type givenCause struct {
+	said  float64
+	true  bool
+	fault Fault
+}
+
+// calibration counts how often causes were true by the probability they were given. The cases are drawn
+// evenly over the faults; each counts as often as its fault's prior says.
+func (o *tally) calibration() []Calibration {
+	out := Calibrated()
+	for k := range out {
+		b := &out[k]
+		sum, squares, said, right := 0.0, 0.0, 0.0, 0.0
+		for _, g := range o.given {
+			if g.said < b.From.Float() || g.said >= b.To.Float() && b.To < 1 {
+				continue
+			}
+			w := causes[g.fault].prior / float64(o.drawn[g.fault])
+			sum, squares, said = sum+w, squares+w*w, said+w*g.said
+			if g.true {
+				right += w
+			}
+		}
+		if sum > 0 {
+			b.Said, b.True, b.Causes = quantity.Ratio(said/sum), quantity.Ratio(right/sum), sum*sum/squares
+		}
+	}
+	return out
+}
+
 // report prints the rates and the calibration.
 func (o *tally) report(t testing.TB) {
 	t.Helper()
@@ -416,10 +502,8 @@ func (o *tally) report(t testing.TB) {
 			t.Logf("  %-50s %3d: first %3d, third %3d", f, x[0], x[1], x[2])
 		}
 	}
-	for b := range o.n {
-		if o.n[b] > 0 {
-			t.Logf("  causes given %.0f %%: true %.0f %% of %d", 100*o.bins[b].said/float64(o.n[b]), 100*o.bins[b].true/float64(o.n[b]), o.n[b])
-		}
+	for _, b := range o.calibration() {
+		t.Logf("  causes given %.0f to %.0f %%, mean %.1f %%: true %.1f %% of %.0f", b.From.Percent(), b.To.Percent(), b.Said.Percent(), b.True.Percent(), b.Causes)
 	}
 	t.Logf("slowest diagnosis with all its tests %v; %d not simulated", o.slowest, o.failed)
 }

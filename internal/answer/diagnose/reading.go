@@ -13,9 +13,10 @@ type Kind int
 const (
 	ModuleOpen        Kind = iota // V at a module's own plugs, unplugged
 	ModuleShort                   // A through a meter across a module's own plugs
-	CoveredShort                  // the same with one cell of each bypass group covered in turn, the least
+	CoveredShort                  // the same with each bypass group covered whole in turn, the least
 	StringOpen                    // V at a string's ends, unplugged
 	StringShort                   // A
+	StringCovered                 // A of the shorted string with each group of each module covered whole in turn, the least
 	ArrayOpen                     // V at the charger's plugs, unplugged from it
 	ArrayShort                    // A
 	WorkVoltage                   // V at the charger's input, working
@@ -58,9 +59,10 @@ var facts = [kinds]struct {
 }{
 	ModuleOpen:        {"voc", "V", "open-circuit volts of the module at its own plugs", "unplug only with the charger off and no current; the pair is live in light", ofModule, 2, 0.3, 'V', 5},
 	ModuleShort:       {"isc", "A", "short-circuit current of the module, meter on its 10 A jack, a few seconds", "cover the module before making and breaking the circuit: it arcs; stay under the meter's fuse", ofModule, 2, 1, 'A', 1},
-	CoveredShort:      {"covered_isc", "A", "short-circuit current with one cell of each bypass group covered in turn, the least", "as short circuit; cover with cardboard, do not stand on the module", ofModule, 2.5, 1, 'A', 1},
+	CoveredShort:      {"covered_isc", "A", "short-circuit current with each bypass group covered whole in turn, the least; of a diode per cell, one cell", "as short circuit; cover with cardboard, do not stand on the module", ofModule, 2.5, 1, 'A', 1},
 	StringOpen:        {"string_voc", "V", "open-circuit volts of the string", "charger off first; a string may be over 60 V: fingers off bare plugs", ofString, 1, 0.4, 'V', 5},
 	StringShort:       {"string_isc", "A", "short-circuit current of the string, meter on its 10 A jack, a few seconds", "cover the string before making and breaking the circuit: it arcs", ofString, 1, 1.2, 'A', 1},
+	StringCovered:     {"string_covered_isc", "A", "short-circuit current of the string while each bypass group of each module is covered whole in turn, the least; note where it falls", "cover the string before making and breaking the circuit: it arcs; cardboard, do not stand on the modules", ofString, 1.2, 1.2, 'A', 1},
 	ArrayOpen:         {"array_voc", "V", "open-circuit volts at the charger's plugs, unplugged", "switch the array off before unplugging; battery stays connected", ofCharger, 1, 0.4, 'V', 5},
 	ArrayShort:        {"array_isc", "A", "short-circuit current of the array", "only by a switch made for direct current and within the meter's fuse", ofCharger, 1, 1.5, 'A', 1},
 	WorkVoltage:       {"array_v", "V", "volts at the charger's input while it works", "probes on live terminals: one hand, no slip between plus and minus", ofCharger, 0, 0.1, 'V', 5},
@@ -159,7 +161,7 @@ func (k Kind) instrument(v float64) float64 {
 	v = math.Abs(v)
 	root3 := math.Sqrt(3)
 	switch k {
-	case ModuleShort, CoveredShort, StringShort, ArrayShort:
+	case ModuleShort, CoveredShort, StringShort, StringCovered, ArrayShort:
 		return (0.015*v + 0.03) / root3
 	case WorkCurrent, StringCurrent, BatteryCurrent:
 		return (0.025*v + 0.05) / root3
@@ -180,7 +182,7 @@ func (k Kind) model(v float64) float64 {
 	switch k {
 	case ModuleOpen, StringOpen, ArrayOpen:
 		return 0.012 * v
-	case ModuleShort, CoveredShort, StringShort, ArrayShort:
+	case ModuleShort, CoveredShort, StringShort, StringCovered, ArrayShort:
 		return 0.018*v + 0.01
 	case WorkVoltage, ModuleVoltage:
 		return 0.025 * v

@@ -50,6 +50,7 @@ type Answer struct {
 	Causes   []Cause // by falling probability, down to 0.5 %; at least three
 	Fit      quantity.Ratio
 	Next     []Test // best first; empty when proven
+	Alike    []int  // of Causes: those that these readings cannot tell from the first
 	Overturn string // what would still overturn the first cause
 	Light    quantity.Irradiance
 	Cells    quantity.Temperature
@@ -87,8 +88,10 @@ type Session struct {
 	weights [][]float64 // posterior of each node of each chain
 	fits    [][]fit
 	said    []opinion
-	warmer  []*core // healthy, 5 K warmer
-	dimmer  []*core // healthy, at 0.9 of the light
+	behind  [][]float64 // how far each node lay behind the best when last weighed, in the logarithm
+	weighed int         // samples then
+	warmer  []*core     // healthy, 5 K warmer
+	dimmer  []*core     // healthy, at 0.9 of the light
 }
 
 // Run weighs what may be wrong with b's arrays by the readings; see Start.
@@ -298,10 +301,16 @@ func (s *Session) weighAll() {
 		said[i] = newOpinion(len(c.nodes), len(s.samples))
 		s.weights[i], s.fits[i] = make([]float64, len(c.nodes)), make([]fit, len(c.nodes))
 		for n := range c.nodes {
-			s.ask(c, n, &said[i], rest)
+			if !s.gone(i, n-1) || !s.gone(i, n) || !s.gone(i, n+1) {
+				s.ask(c, n, &said[i], rest)
+			}
 		}
 		s.slopes(c, &said[i], rest)
 		for n := range c.nodes {
+			if s.gone(i, n) {
+				s.weights[i][n] = math.Inf(-1)
+				continue
+			}
 			s.weights[i][n] = s.judge(c, &said[i], n, rest).log + math.Log(c.prior/float64(len(c.nodes)))
 			best = math.Max(best, s.weights[i][n])
 		}
@@ -330,6 +339,21 @@ func (s *Session) weighAll() {
 			after[i] = append(after[i], log)
 		}
 	}
+	behind := make([][]float64, len(s.chains))
+	for i := range behind {
+		behind[i] = make([]float64, len(after[i]))
+		for n := range behind[i] {
+			switch {
+			case s.gone(i, n):
+				behind[i][n] = s.behind[i][n] - regain*float64(len(s.samples)-s.weighed)
+			case math.IsInf(after[i][n], -1):
+				behind[i][n] = best - s.weights[i][n]
+			default:
+				behind[i][n] = top - after[i][n]
+			}
+		}
+	}
+	s.behind, s.weighed = behind, len(s.samples)
 	s.said, s.weights = said, after
 	sum := 0.0
 	for i := range s.weights {
@@ -343,6 +367,19 @@ func (s *Session) weighAll() {
 			s.weights[i][n] /= sum
 		}
 	}
+}
+
+// regain is the most that one further reading can bring a node nearer to the best, in the logarithm: a reading
+// that fits it to the meter's last digits, and is a slip for the best.
+const regain = 12
+
+// gone reports whether a node lay so far behind when last weighed that the readings since cannot bring it
+// back. What lies outside its chain is gone.
+func (s *Session) gone(i, n int) bool {
+	if n < 0 || n >= len(s.chains[i].nodes) {
+		return true
+	}
+	return s.behind != nil && s.chains[i].fault != NoneOfThese && s.behind[i][n] > hopeless+regain*float64(len(s.samples)-s.weighed)
 }
 
 // works reports whether a kind of reading needs the working or the whole array solved.

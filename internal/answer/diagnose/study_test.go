@@ -1,6 +1,9 @@
 package diagnose
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 // The right cause comes first, and nothing sound is accused, in arrays made by a generator of its own: cells
 // with other ideality, saturation, series and shunt resistance than ours, met to the label within its
@@ -15,7 +18,7 @@ func TestRates(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	o := study(t, 2027, 620, 8)
+	o := study(t, 2031, 600, 8)
 	o.report(t)
 	for _, s := range o.notes {
 		t.Log(s)
@@ -29,9 +32,20 @@ func TestRates(t *testing.T) {
 	share("true cause in the first three", o.third, o.listed, 0.95, 1)
 	share("sound arrays accused", o.accused, o.healthy, 0, 0.03)
 	share("none of these fits", o.none, o.unlisted, 0.5, 1)
-	share("not simulated", o.failed, 620, 0, 0.01)
-	// Calibration: causes given 90 % and more are true in at least 85 %.
-	if b := o.bins[9]; b.true < 0.85*float64(o.n[9]) {
-		t.Errorf("causes given %.0f %% are true in %.0f of %d", 100*b.said/float64(o.n[9]), b.true, o.n[9])
+	share("not simulated", o.failed, 600, 0, 0.01)
+	// Of causes given x %, x % are true within counting statistics and 4 % for what the generator does otherwise
+	// than our model; and the table that the fault's sheet shows is this one.
+	for k, b := range o.calibration() {
+		if b.Causes < 4 {
+			continue
+		}
+		p := math.Max(0.02, math.Min(0.98, b.Said.Float()))
+		counting := math.Sqrt(p * (1 - p) / b.Causes)
+		if off := math.Abs((b.True - b.Said).Float()); off > 2*counting+0.04 {
+			t.Errorf("causes given %.0f %% are true in %.0f %% of %.0f", b.Said.Percent(), b.True.Percent(), b.Causes)
+		}
+		if shown := calibrated[k]; math.Abs((b.True-shown.True).Float()) > counting+0.01 || math.Abs((b.Said-shown.Said).Float()) > 0.03 {
+			t.Errorf("causes given %.0f to %.0f %%: mean %.3f, true %.3f of %.0f; the table shows %.3f and %.3f", b.From.Percent(), b.To.Percent(), b.Said.Float(), b.True.Float(), b.Causes, shown.Said.Float(), shown.True.Float())
+		}
 	}
 }

@@ -114,8 +114,10 @@ func (c *core) vague(k key, v float64, turned bool) float64 {
 			return 0.4 * label.Voc.Volts()
 		}
 		return 0.5 * label.Isc.Amperes() * float64(len(c.plant.lines))
-	case k.kind == CoveredShort:
-		return 0.3*math.Abs(v) + 0.1
+	case k.kind == CoveredShort || k.kind == StringCovered:
+		if math.Abs(v) < 0.7*label.Isc.Amperes()*c.plant.light/1000 { // what leaks backwards through covered cells
+			return 0.3*math.Abs(v) + 0.1
+		}
 	case k.kind == ModuleVoltage && c.amps == 0 && len(c.plan.lines) > 1 && c.alter != altersNone && c.base != nil:
 		return 0.6 * label.Voc.Volts()
 	case k.kind == StringCurrent && c.amps == 0 && (c.lines[k.line] < 0 || turned):

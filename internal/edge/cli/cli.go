@@ -56,7 +56,7 @@ type command func(s *Streams) *cobra.Command
 
 // commands is the table, in the order help shows it.
 func commands() []command {
-	return []command{planCommand, checkCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, compareCommand, batteryCommand, benchCommand, recordCommand, diagnoseCommand,
+	return []command{planCommand, checkCommand, tripCommand, shadeCommand, chooseCommand, arrangeCommand, compareCommand, batteryCommand, benchCommand, recordCommand, logCommand, diagnoseCommand,
 		claimCommand, bookCommand, drawCommand, partsCommand, dayplanCommand, templateCommand, newCommand, nowCommand, noonCommand, curveCommand, cableCommand, serveCommand,
 		sunCommand, skyCommand, storeCommand,
 		exampleCommand, schemaCommand, versionCommand}

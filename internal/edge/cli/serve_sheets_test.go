@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/spf13/cobra"
+
 	"noonmark/internal/edge/web"
 )
 
@@ -25,8 +27,19 @@ func TestCommandsServed(t *testing.T) {
 	s := Streams{In: strings.NewReader(""), Out: io.Discard, Err: io.Discard, Clock: time.Now}
 	served := web.CommandNames()
 	var here []string
+	var all []*cobra.Command
 	for _, make := range commands() {
 		c := make(&s)
+		if c.Name() != "store" && c.HasSubCommands() {
+			for _, sub := range c.Commands() {
+				sub.Use = c.Name() + "-" + sub.Use
+				all = append(all, sub)
+			}
+			continue
+		}
+		all = append(all, c)
+	}
+	for _, c := range all {
 		here = append(here, c.Name())
 		switch {
 		case c.Flags().Lookup("json") != nil && !slices.Contains(served, c.Name()):

@@ -43,6 +43,8 @@ var commands = []commandSpec{
 	{"record", "what is normal for the finished installation", []string{"build"}, nil, slices.Concat([]string{"incoming", "module", "meter"}, standFlags, placeFlags), "entries"},
 	{"bench", "readings normalised, judged and compared", []string{"readings", "[build]"}, nil, slices.Concat([]string{"date", "order", "reference", "module", "meter"}, standFlags, placeFlags), "readings"},
 	{"diagnose", "causes weighed from readings, and the next test", []string{"build", "readings"}, nil, []string{"at", "time", "sky", "air", "wind", "posture", "heading", "tilted", "facing"}, "causes"},
+	{"log-import", "what a log holds, day by day", []string{"readings"}, nil, []string{"at", "order"}, "days"},
+	{"log-compare", "a log against what the build should have given", []string{"build", "readings"}, nil, []string{"at", "order", "posture", "heading", "years"}, "days"},
 	{"dayplan", "the installation day, hour by hour", []string{"build"}, nil, []string{"date", "at", "crew"}, "hours"},
 	{"now", "what a module should read at this minute", nil, []string{"label"}, slices.Concat([]string{"ghi"}, standFlags, placeFlags), "voc_V"},
 	{"noon", "what modules give at noon through the seasons", nil, nil, []string{"wind"}, "rows"},
@@ -88,7 +90,8 @@ func (s *Server) apiCommand(c commandSpec) func(r *http.Request) (*reply, error)
 		if err := decode(r, &in); err != nil {
 			return nil, err
 		}
-		args := []string{c.Name, "--json"}
+		args := append(strings.Split(c.Name, "-"), "--json") // log-compare is log compare
+		head := len(args)
 		for name, v := range in.Flags {
 			if !slices.Contains(c.Flags, name) {
 				return nil, wrong("%s has no flag %q; it has %s", c.Name, name, strings.Join(c.Flags, ", "))
@@ -104,7 +107,7 @@ func (s *Server) apiCommand(c commandSpec) func(r *http.Request) (*reply, error)
 				return nil, wrong("flag %s: a text, a number or true", name)
 			}
 		}
-		slices.Sort(args[2:])
+		slices.Sort(args[head:])
 		args = append(args, "--") // what follows is no flag, whatever it begins with
 		files, done, err := s.filesFor(r.Context(), c, in)
 		if err != nil {

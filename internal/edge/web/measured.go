@@ -40,7 +40,7 @@ var measuredSpecs = []measuredSpec{
 	{Key: "bench", Command: "bench", Ending: ".csv", Asks: slices.Concat(skyFields, []askField{{Flag: "date", Name: "day of times without a date", Hint: "2027-06-21"}, {Flag: "meter", Name: "instrument", Hint: "multimeter"}}),
 		Hint: "A table of any layout, one reading a line: time, module, voc, isc, volts, amps, back, air, sky. Heads may carry units.", Example: "time,module,voc V,isc A,irradiance,back °C\n2027-06-21 12:40,A,26.2,4.31,934,54.5"},
 	{Key: "record", Command: "record", Asks: slices.Concat(skyFields, []askField{{Flag: "time", Name: "time", Hint: "2027-06-21 12:10"}})},
-	{Key: "log", Command: "log", Ending: ".csv", Hint: "A log of the controller or a shunt, as it came: one line a reading or a day.", Example: "date,yield Wh\n2027-03-21,512"},
+	{Key: "log", Command: "log compare", Ending: ".csv", Asks: []askField{{Flag: "at", Name: "place", Hint: "Evora, PT"}, {Flag: "posture", Name: "posture", Hint: "camped"}, {Flag: "heading", Name: "front looks to", Hint: "160°"}}, Hint: "A log of the controller or a shunt, as it came: one line a reading or a day.", Example: "date,yield Wh\n2027-03-21,512"},
 	{Key: "fault", Command: "diagnose", Ending: ".txt", Hint: "One reading a line: KIND PLACE = VALUE. Conditions: light, cells, or at, time, sky, air.", Example: "at = Evora, PT\ntime = 2027-06-21 12:10\nsky = clear\nvoc A = 26.6 V\nisc A = 4.07 A"},
 	{Key: "claim", Command: "claim", Ending: ".txt", Hint: "Readings as for Fault, and lines KEY = VALUE of what a claim asks for.", Example: "date = 2027-06-21 12:10\nbought = 2026-11-02\nvoc A = 26.6 V"},
 }
@@ -286,7 +286,7 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 		return nil, "this program was started without its commands", nil
 	}
 	err = s.inFolder(ctx, spec, o, text, func(dir, build, readings string) error {
-		args := []string{spec.Command}
+		args := strings.Fields(spec.Command)
 		for _, a := range spec.Asks {
 			if v := strings.TrimSpace(flags[a.Flag]); v != "" {
 				args = append(args, "--"+a.Flag+"="+clip(v, 200))

@@ -87,7 +87,7 @@ func NewSolver(c Circuit) *Solver {
 			l.drop = BlockingDrop.Volts()
 		}
 		for _, m := range st.Modules {
-			k := s.kind(m.Params)
+			k := s.kind(&m)
 			l.elements = append(l.elements, newElement(m, k, s.backward[k]))
 			kinks += 2*m.Cells + len(m.Groups) + 1
 		}
@@ -97,15 +97,20 @@ func NewSolver(c Circuit) *Solver {
 	return s
 }
 
-// kind returns the number of a module's parameters, new when none is equal.
-func (s *Solver) kind(p cell.Params) int {
+// kind returns the number of a module's parameters, new when none is equal. Its backward curve is laid out
+// only where the module brings none.
+func (s *Solver) kind(m *Module) int {
 	for k := range s.kinds {
-		if s.kinds[k] == p {
+		if s.kinds[k] == m.Params {
 			return k
 		}
 	}
-	s.kinds = append(s.kinds, p)
-	s.backward = append(s.backward, cell.NewBackward(p.Avalanche))
+	b := m.Backward
+	if b == nil {
+		b = cell.NewBackward(m.Params.Avalanche)
+	}
+	s.kinds = append(s.kinds, m.Params)
+	s.backward = append(s.backward, b)
 	return len(s.kinds) - 1
 }
 
