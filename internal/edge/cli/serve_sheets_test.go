@@ -160,6 +160,9 @@ func TestMeasuredSheets(t *testing.T) {
 	if page, code := fetched(t, address+"api/builds/heron-van/verdict"); code != 200 || !strings.Contains(page, "lead") {
 		t.Errorf("verdict: %d %s", code, page)
 	}
+	if took := time.Since(began); took > 4*time.Second { // a second on a quiet machine
+		t.Errorf("from readings to verdict: %v", took)
+	}
 	t.Logf("from readings to verdict: %v", time.Since(began).Round(time.Millisecond))
 	if code := stop(); code != ExitDone {
 		t.Errorf("exit %d", code)
