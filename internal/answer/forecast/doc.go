@@ -8,7 +8,7 @@
 // any number of cores.
 //
 // Where things stand on the roof, every cell has its own light, read from a table over the sky's directions
-// (roof.go); many years are then computed by the array's response to them (response.go).
+// (roof.go); many years then read what the arrays make of their light from a chart (chart.go, react.go).
 //
 // Left out: the spectrum of the light and the thermal mass of the vehicle.
 package forecast

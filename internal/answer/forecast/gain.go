@@ -1,8 +1,6 @@
 package forecast
 
 import (
-	"math"
-
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/physics/sky"
@@ -56,7 +54,7 @@ func (g *gain) note(r *runner, beam quantity.Irradiance) {
 					if !r.shadows.even {
 						lit = r.shadows.beam[c]
 					}
-					least = math.Min(least, lit)
+					least = min(least, lit)
 					x = full.ground + full.sky*r.shadows.roof.sky[c] + full.direct*lit
 				}
 				g.cells[m][k] += x
@@ -103,6 +101,7 @@ func clearAt(m *moment, p build.Place, air quantity.Temperature) now {
 	w := now{air: air, wind: 2 * quantity.MetrePerSecond}
 	if m.sin > 0 {
 		w.light = sky.ClearSky(m.sun.Zenith, quantity.Irradiance(m.beyond), sky.DefaultAtmosphere(p.Elevation, sky.Ordinary))
+		w.clear = w.light.Global.WattsPerSquareMetre() / (m.beyond * m.sin)
 	}
 	return w
 }

@@ -148,7 +148,7 @@ func skyOf(c *shade.Caster, planes []shade.Vector, out, lit []float64) {
 		}
 	}
 	for i := range out {
-		out[i] = math.Round(out[i]/math.Max(whole[i], 1e-9)*skySteps) / skySteps
+		out[i] = math.Round(out[i]/max(whole[i], 1e-9)*skySteps) / skySteps
 	}
 }
 
@@ -297,7 +297,7 @@ func (s Suns) Light(b *build.Build, m int) float64 {
 			if least[g] == 2 {
 				groups++
 			}
-			least[g] = math.Min(least[g], x)
+			least[g] = min(least[g], x)
 		}
 		sum := 0.0
 		for _, x := range least {
@@ -307,5 +307,5 @@ func (s Suns) Light(b *build.Build, m int) float64 {
 		}
 		got += s.weight[k] * sum / float64(groups)
 	}
-	return got / math.Max(whole, 1e-9)
+	return got / max(whole, 1e-9)
 }

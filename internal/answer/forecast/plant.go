@@ -27,18 +27,25 @@ type bank struct {
 	front   sky.Front
 	count   int
 	modules []int
-	cells   int         // of one module
-	cool    [64]float64 // a cell's best at 25 °C over its light, by coolAt, W m²/W
+	cells   int                     // of one module
+	cool    [coolPlaces + 1]float64 // a module's best at 25 °C over its light, by coolAt, W m²/W
 }
 
 // slot is a module's place in a circuit.
 type slot struct{ text, module, bank, index int }
+
+// part is a unit's modules of one bank.
+type part struct {
+	bank  int
+	count float64
+}
 
 // unit is a charger with its modules.
 type unit struct {
 	charger *build.Charger
 	circuit circuit.Circuit
 	slots   []slot
+	parts   []part
 	control charge.Controller
 	input   float64   // Ω, strings joined to the charger
 	strings []float64 // Ω, of each string's own cable
@@ -47,13 +54,12 @@ type unit struct {
 
 // plant is a build made ready for computing; it is shared and never changes.
 type plant struct {
-	build     *build.Build
-	banks     []bank
-	units     []unit
-	battery   charge.Battery
-	inverter  load.Inverter
-	roofs     []*roof       // by posture; nil: not in this trip
-	responses [][]*response // by unit and posture; nil: the circuit is solved at every step
+	build    *build.Build
+	banks    []bank
+	units    []unit
+	battery  charge.Battery
+	inverter load.Inverter
+	roofs    []*roof // by posture; nil: not in this trip
 }
 
 // assemble makes the plant of b, in the shade of all but omit. It fails with every module type whose label no cell fits.
@@ -125,28 +131,36 @@ func (p *plant) bankOf(index int, fitted []cell.Params) int {
 
 // coolFrom and coolTo are the lights, W/m², between which a cell's efficiency at 25 °C is laid out over the
 // logarithm of the light; under and over them it is held.
-const coolFrom, coolTo = 1.0, 2000.0
+const coolFrom, coolTo, coolPlaces = 1.0, 2000.0, 63
 
 func (b *bank) layCool() {
-	one := b.params
-	n := float64(one.Cells)
-	one.A, one.Rs, one.G, one.Cells = one.A/n, one.Rs/n, one.G*n, 1
 	for k := range b.cool {
 		g := coolFrom * math.Pow(coolTo/coolFrom, float64(k)/float64(len(b.cool)-1))
-		st := one.At(quantity.Irradiance(g), quantity.Celsius(25))
+		st := b.params.At(quantity.Irradiance(g), quantity.Celsius(25))
 		b.cool[k] = st.Best().Power().Watts() / g
 	}
 }
 
-// coolAt returns the best power of a cell at 25 °C in a light, W.
+// coolStep is how many places of the lay-out go to a unit of the light's logarithm.
+var coolStep = coolPlaces / math.Log(coolTo/coolFrom)
+
+// coolPlace returns the place of a light above nothing in the lay-out.
+func coolPlace(g float64) float64 {
+	return max(0, min(coolPlaces-1e-6, math.Log(g/coolFrom)*coolStep))
+}
+
+// coolAt returns the best power of a module at 25 °C in an even light, W.
 func (b *bank) coolAt(g float64) float64 {
 	if g <= 0 {
 		return 0
 	}
-	x := math.Log(g/coolFrom) / math.Log(coolTo/coolFrom) * float64(len(b.cool)-1)
-	x = math.Max(0, math.Min(float64(len(b.cool))-1.000001, x))
-	k := int(x)
-	return g * (b.cool[k] + (x-float64(k))*(b.cool[k+1]-b.cool[k]))
+	return b.coolIn(coolPlace(g), g)
+}
+
+// coolIn is coolAt with the light's place known.
+func (b *bank) coolIn(place, g float64) float64 {
+	k := int(place)
+	return g * (b.cool[k] + (place-float64(k))*(b.cool[k+1]-b.cool[k]))
 }
 
 // wire makes the unit of a charger.
@@ -164,8 +178,22 @@ func (p *plant) wire(c *build.Charger, where []int) unit {
 		}
 		u.circuit.Strings = append(u.circuit.Strings, line)
 	}
+	for _, at := range u.slots {
+		u.join(at.bank)
+	}
 	u.control = controllerOf(c, &p.build.Battery)
 	return u
+}
+
+// join counts a module of a bank.
+func (u *unit) join(bank int) {
+	for k := range u.parts {
+		if u.parts[k].bank == bank {
+			u.parts[k].count++
+			return
+		}
+	}
+	u.parts = append(u.parts, part{bank, 1})
 }
 
 // ModuleCircuit returns a module's cells and bypass paths.
@@ -191,9 +219,10 @@ func resistance(r build.Run) float64 {
 
 // view is how a bank lies in a leg, with the vehicle heading one way.
 type view struct {
-	facing  shape.Facing
 	normal  shape.Direction
 	heading quantity.Angle
+	slope   sky.Slope
+	open    float64 // share of an even sky that the plane sees
 	sky     float64 // transmittance of the front for diffuse light, over that at right angles
 	ground  float64
 }
@@ -213,7 +242,7 @@ func (p *plant) views() [][][headings]view {
 					heading = quantity.Angle(float64(h)*360/headings) * quantity.Degree
 				}
 				f := FacingOf(p.build, bk.surface, leg.Posture, heading)
-				out[i][l][h] = view{facing: f, normal: f.Normal(), heading: heading, sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
+				out[i][l][h] = view{normal: f.Normal(), slope: sky.NewSlope(f.Tilt, p.build.Trip.Albedo), open: (1 + math.Cos(f.Tilt.Radians())) / 2, heading: heading, sky: bk.front.SkyTransmittance(f.Tilt).Float(), ground: bk.front.GroundTransmittance(f.Tilt).Float()}
 			}
 		}
 	}

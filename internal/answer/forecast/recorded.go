@@ -58,6 +58,23 @@ func recordedStep(t *tape, m *moment, at int, when time.Time, f Hourly) now {
 		d += level - most*m.sin
 		beam = most
 	}
+	n.clear = clearLike(m, level/(level+d))
 	n.light = sky.Light{Global: quantity.Irradiance(beam*m.sin + d), Beam: quantity.Irradiance(beam), Diffuse: quantity.Irradiance(d)}
 	return n
+}
+
+// clearLike returns the clearness at which the split of the climate's light has the given share of beam: what a
+// chart is read by.
+func clearLike(m *moment, share float64) float64 {
+	low, high := clears[1], clears[points-2]
+	for range 24 {
+		mid := (low + high) / 2
+		l := m.instant.Split(quantity.Irradiance(mid * m.beyond * m.sin))
+		if l.Beam.WattsPerSquareMetre()*m.sin < share*l.Global.WattsPerSquareMetre() {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return low
 }

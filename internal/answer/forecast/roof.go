@@ -16,9 +16,11 @@ type roof struct {
 	shades bool         // anything stands on it, or it is curved
 	first  []int        // by module: its first cell in the table
 	sky    []float64    // by cell: share of the sky left to it, in steps of skySteps
+	group  []int        // by cell: of its module's bypass paths
 	normal []shade.Vector
 	plane  []shade.Vector // by cell: of its surface
 	curved bool
+	open   []float64 // by bank: share of the sky left to its cells
 }
 
 // skySteps is how many steps a cell's share of the sky is kept in: cells with the same are solved as one.
@@ -132,13 +134,13 @@ func roofOf(b *build.Build, posture int, omit []Caster) *roof {
 
 // newRoof lays out the cells of a scene.
 func newRoof(b *build.Build, posture int, scene *shade.Scene, first []int) *roof {
-	r := &roof{first: first, shades: true, sky: make([]float64, scene.Cells()), normal: make([]shade.Vector, scene.Cells()), plane: make([]shade.Vector, scene.Cells())}
+	r := &roof{first: first, shades: true, sky: make([]float64, scene.Cells()), group: make([]int, scene.Cells()), normal: make([]shade.Vector, scene.Cells()), plane: make([]shade.Vector, scene.Cells())}
 	for m := range b.Modules {
 		s := &b.Surfaces[b.Modules[m].Surface]
 		plane := PlaneOf(b, b.Modules[m].Surface, posture)
 		for k, c := range b.Cells(&b.Modules[m]) {
 			n := first[m] + k
-			r.plane[n], r.normal[n] = plane.Normal, plane.Normal
+			r.plane[n], r.normal[n], r.group[n] = plane.Normal, plane.Normal, c.Group
 			if s.Camber != nil && s.Camber.Sagitta > 0 {
 				r.curved = true
 				r.normal[n] = arched(s, plane, c.Outline)
@@ -159,7 +161,7 @@ func arched(s *build.Surface, plane shade.Plane, cell shape.Polygon) shade.Vecto
 	}
 	h := s.Camber.Sagitta.Metres()
 	sin := off / ((chord*chord/4 + h*h) / (2 * h))
-	cos := math.Sqrt(math.Max(0, 1-sin*sin))
+	cos := math.Sqrt(max(0, 1-sin*sin))
 	n := plane.Normal
 	return shade.Vector{X: n.X*cos + axis.X*sin, Y: n.Y*cos + axis.Y*sin, Z: n.Z*cos + axis.Z*sin}
 }
@@ -169,7 +171,17 @@ func (p *plant) layRoofs(omit []Caster) {
 	p.roofs = make([]*roof, len(p.build.Postures))
 	for i := range p.build.Trip.Legs {
 		if k := p.build.Trip.Legs[i].Posture; p.roofs[k] == nil {
-			p.roofs[k] = roofOf(p.build, k, omit)
+			r := roofOf(p.build, k, omit)
+			for i := range p.banks {
+				b, sum := &p.banks[i], 0.0
+				for _, m := range b.modules {
+					for c := range b.cells {
+						sum += r.sky[r.first[m]+c]
+					}
+				}
+				r.open = append(r.open, sum/float64(b.cells*len(b.modules)))
+			}
+			p.roofs[k] = r
 		}
 	}
 }
@@ -211,7 +223,7 @@ func (s *shadows) bend(sun shade.Vector) {
 	r := s.roof
 	for i := range s.beam[:len(r.sky)] {
 		if flat := r.plane[i].Dot(sun); flat > 0.02 {
-			s.beam[i] *= math.Max(0, r.normal[i].Dot(sun)) / flat
+			s.beam[i] *= max(0, r.normal[i].Dot(sun)) / flat
 		}
 	}
 }

@@ -3,8 +3,6 @@ package forecast
 import (
 	"context"
 	"fmt"
-	"runtime"
-	"sync"
 	"sync/atomic"
 	"time"
 
@@ -30,8 +28,9 @@ type Options struct {
 	Every    int                      // compute each so many days only, the first and so on; below 2: all
 	Omit     []Caster                 // what casts no shadow
 	Modules  bool                     // say what each module gets and gives; solves the circuit at every step
+	Full     bool                     // solve the circuit at every step however many years: no chart
+	Chart    bool                     // a chart however few years
 	Cells    bool                     // say what the trip does to the battery's cells
-	Full     bool                     // solve the circuit of shaded modules at every step however many years
 	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
 	Clock    func() time.Time         // for Budget
 	Progress func(done, total int)
@@ -39,9 +38,6 @@ type Options struct {
 
 // fewestYears is how many years a budget leaves at the least: fewer make no band.
 const fewestYears = 40
-
-// responseYears is from how many years on shaded arrays are computed by their response.
-const responseYears = 4
 
 // course is what all years share beside the tape.
 type course struct {
@@ -77,16 +73,12 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 		return nil, err
 	}
 	c.clear, c.every, c.modules, c.cells = o.Clear, o.Every, o.Modules, o.Cells
-	if !o.Full && !o.Modules && o.Years >= responseYears {
-		workers := o.Workers
-		if workers < 1 {
-			workers = runtime.GOMAXPROCS(0)
-		}
-		if err := p.respond(ctx, t, p.views(), workers); err != nil {
-			return nil, err
-		}
+	varied := variations(o.Vary, max(1, o.Years))
+	ch, err := chartOf(ctx, p, t, c, varied, o)
+	if err != nil {
+		return nil, err
 	}
-	years, err := runYears(ctx, p, t, c, o, start)
+	years, err := runYears(ctx, p, t, c, ch, varied, o, start)
 	if err != nil {
 		return nil, err
 	}
@@ -96,41 +88,27 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 // runYears computes the years on the workers. Years are numbered and each is its own seed, so who
 // computes which is of no consequence; with a budget from start, the years that were done in a row from the
 // first are kept.
-func runYears(ctx context.Context, p *plant, t *tape, c *course, o Options, start time.Time) ([]yearResult, error) {
-	want := max(1, o.Years)
-	workers := o.Workers
-	if workers < 1 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	workers = min(workers, want)
-	views, varied := p.views(), variations(o.Vary, want)
+func runYears(ctx context.Context, p *plant, t *tape, c *course, ch *chart, varied []vary, o Options, start time.Time) ([]yearResult, error) {
+	want, views := len(varied), p.views()
 	results := make([]yearResult, want)
 	done := make([]bool, want)
-	var next, finished atomic.Int64
-	var wg sync.WaitGroup
-	for range workers {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			r := newRunner(p, t, views)
-			for {
-				k := int(next.Add(1) - 1)
-				if k >= want || ctx.Err() != nil {
-					return
-				}
-				if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
-					return
-				}
-				results[k] = r.run(c, o.Seed, varied[k])
-				done[k] = true
-				if n := finished.Add(1); o.Progress != nil {
-					o.Progress(int(n), want)
-				}
+	var finished atomic.Int64
+	err := share(ctx, o.Workers, want, func() func(k int) bool {
+		r := newRunner(p, t, views)
+		r.chart = ch
+		return func(k int) bool {
+			if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
+				return false
 			}
-		}()
-	}
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+			results[k] = r.run(c, o.Seed, varied[k])
+			done[k] = true
+			if n := finished.Add(1); o.Progress != nil {
+				o.Progress(int(n), want)
+			}
+			return true
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	n := 0
@@ -174,10 +152,12 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		mean.add(&years[y].account, share)
 		lowest = append(lowest, years[y].lowest)
 		total, nights := 0.0, 0
+		days := make([]quantity.Energy, len(t.days))
 		var sum dayResult
 		for d := range years[y].days {
 			day := &years[y].days[d]
 			sum.offered += day.offered
+			days[d] = quantity.Energy(day.offered)
 			sum.demand += day.demand
 			sum.unmet += day.unmet
 			total += day.harvest
@@ -187,7 +167,7 @@ func sum(p *plant, t *tape, c *course, years []yearResult, seed uint64) *Answer 
 		}
 		a.Offered += quantity.Energy(sum.offered * share)
 		a.ByYear = append(a.ByYear, Year{Harvest: quantity.Energy(total), Offered: quantity.Energy(sum.offered), Demand: quantity.Energy(sum.demand),
-			Unmet: quantity.Energy(sum.unmet), NightsShort: nights, Lowest: quantity.Ratio(years[y].lowest)})
+			Unmet: quantity.Energy(sum.unmet), NightsShort: nights, Lowest: quantity.Ratio(years[y].lowest), Days: days})
 		harvest = append(harvest, total/3600)
 		short = append(short, float64(nights))
 		a.WorstResidual = max(a.WorstResidual, quantity.Ratio(years[y].worst))

@@ -8,7 +8,6 @@ import (
 	"noonmark/internal/physics/charge"
 	"noonmark/internal/physics/circuit"
 	"noonmark/internal/physics/heat"
-	"noonmark/internal/physics/shade"
 	"noonmark/internal/physics/sky"
 )
 
@@ -20,6 +19,7 @@ type now struct {
 	light sky.Light
 	air   quantity.Temperature
 	wind  quantity.Speed
+	clear float64 // clearness of the sky: global light over that beyond the air
 }
 
 // runner carries a plant through a year. One goroutine owns it; a step allocates nothing.
@@ -30,11 +30,12 @@ type runner struct {
 	solvers []*circuit.Solver
 	running []bool
 	module  []quantity.Temperature // by bank
-	useful  []float64              // light used by unshaded cells, by bank, W/m²
-	cool    []float64              // a module's best at that light and 25 °C, by bank, W
-	light   []onCells              // its parts, by bank
+	cooling []heat.Cooling         // by bank, in air of the speed cooled
+	cooled  quantity.Speed
+	useful  []float64 // light used by unshaded cells, by bank, W/m²
+	light   []onCells // its parts, by bank
 	shadows shadows
-	sunward shade.Vector          // to the sun, in the vehicle's frame
+	chart   *chart                // nil: the circuit is solved at every step
 	cells   *cells                // what the battery's cells go through; nil: not asked for
 	gain    *gain                 // what modules get and give; nil: not asked for
 	lights  []quantity.Irradiance // of a module's cells
@@ -43,24 +44,28 @@ type runner struct {
 	spans   [256]span
 	vary    vary
 	store   charge.Battery // of the year
+	pace    charge.Pace    // of store
 	usable  float64        // energy at full charge, J
 	battery charge.State
 	lag     time.Duration // between steps, for the modules' warmth
 	dirt    float64
 	heading int
-	speeds  []quantity.Speed // by leg
+	speeds  []quantity.Speed // by leg; 0: it stands
 	tamper  [items]float64   // 1; a test turns one to see the residual move
 }
 
 func newRunner(p *plant, t *tape, views [][][headings]view) *runner {
 	r := &runner{plant: p, tape: t, views: views, lag: step,
 		running: make([]bool, len(p.units)),
-		module:  make([]quantity.Temperature, len(p.banks)), useful: make([]float64, len(p.banks)), cool: make([]float64, len(p.banks))}
+		module:  make([]quantity.Temperature, len(p.banks)), useful: make([]float64, len(p.banks))}
 	for i := range p.units {
 		r.solvers = append(r.solvers, circuit.NewSolver(p.units[i].circuit))
 	}
+	r.speeds = make([]quantity.Speed, len(p.build.Trip.Legs))
 	for i := range p.build.Trip.Legs {
-		r.speeds = append(r.speeds, legSpeed(&p.build.Trip.Legs[i]))
+		if p.build.Trip.Legs[i].Drive {
+			r.speeds[i] = legSpeed(&p.build.Trip.Legs[i])
+		}
 	}
 	for i := range r.tamper {
 		r.tamper[i] = 1
@@ -91,18 +96,15 @@ type outcome struct {
 // battery included.
 func (r *runner) step(m *moment, w now) (o outcome) {
 	leg := &r.plant.build.Trip.Legs[m.leg]
-	road := quantity.Speed(0)
-	if leg.Drive {
-		road = r.speeds[m.leg]
-	}
+	road := r.speeds[m.leg]
 	r.sunlight(m, w, road, &o)
 	if r.gain != nil && m.sin > 0 && w.light.Global > 0 {
 		r.gain.note(r, w.light.Beam)
 	}
 	offered := 0.0
 	for i := range r.plant.units {
-		if r.plant.responses != nil && r.plant.responses[i] != nil && r.plant.responses[i][leg.Posture] != nil {
-			offered += r.responding(i, m, leg.Drive, road, &o)
+		if r.chart != nil {
+			offered += r.charted(i, m, w.clear, leg.Drive, road, &o)
 		} else {
 			offered += r.convert(i, leg.Drive, road, &o)
 		}
@@ -115,18 +117,16 @@ func (r *runner) step(m *moment, w now) (o outcome) {
 // sunlight follows the light from an open sky into the cells of every bank and moves the module
 // temperatures.
 func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
-	albedo := r.plant.build.Trip.Albedo
 	dark := w.light.Global <= 0 || m.sin <= 0
-	speed := heat.RoofAirSpeed(w.wind, road)
-	dirt := math.Min(mostDirt, r.dirt*r.vary.soiling)
+	r.cool(heat.RoofAirSpeed(w.wind, road))
+	dirt := min(mostDirt, r.dirt*r.vary.soiling)
 	roof := r.plant.roofs[r.plant.build.Trip.Legs[m.leg].Posture]
+	var dome sky.Dome
 	if !dark {
-		heading := r.views[0][m.leg][r.heading].heading
-		if r.plant.build.Trip.Legs[m.leg].Drive {
-			heading = quantity.Angle(m.course)
+		dome = m.instant.Dome(w.light)
+		if r.chart == nil {
+			r.castAt(m)
 		}
-		r.sunward = shade.SunFrom(m.sun.Azimuth, m.sun.Elevation(), heading)
-		r.shadows.cast(roof, r.sunward)
 	}
 	for i := range r.plant.banks {
 		b := &r.plant.banks[i]
@@ -134,8 +134,9 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 		var useful, warming float64
 		r.light[i] = onCells{}
 		if !dark {
-			on := sky.Transpose(w.light, m.sun, v.facing, quantity.Irradiance(m.beyond), albedo)
-			tau := b.front.BeamTransmittance(quantity.Ratio(v.normal.Dot(m.where))).Float()
+			cos := quantity.Ratio(v.normal.Dot(m.where))
+			on := dome.On(v.slope, cos)
+			tau := b.front.BeamTransmittance(cos).Float()
 			direct := on.Beam.WattsPerSquareMetre() + on.Circumsolar.WattsPerSquareMetre()
 			diffuse := on.Isotropic.WattsPerSquareMetre() + on.Horizon.WattsPerSquareMetre()
 			ground := on.Ground.WattsPerSquareMetre()
@@ -152,7 +153,7 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 
 			full := onCells{direct: direct * tau, sky: diffuse * v.sky, ground: ground * v.ground}
 			if roof.shades {
-				beam, open := r.reaching(b)
+				beam, open := r.left(i, m, roof)
 				o.account[RoofShade] += (direct*(1-beam) + diffuse*(1-open)) * area
 				t := r.tamper[RoofShade]
 				direct, diffuse, ground = direct*beam*t, diffuse*open*t, ground*t
@@ -170,18 +171,31 @@ func (r *runner) sunlight(m *moment, w now, road quantity.Speed, o *outcome) {
 			in *= r.tamper[NotConverted]
 			o.account[Weaker] += in * label * (1 - r.vary.power) * area
 			useful = in * r.vary.power * r.tamper[Weaker]
-			if clean := (1 - dirt) * r.vary.power * r.tamper[NotConverted] * r.tamper[Weaker]; roof.shades {
-				r.light[i] = onCells{full.direct * clean, full.sky * clean, full.ground * clean}
-			}
+			clean := (1 - dirt) * r.vary.power * r.tamper[NotConverted] * r.tamper[Weaker]
+			r.light[i] = onCells{full.direct * clean, full.sky * clean, full.ground * clean}
 		}
 		r.useful[i] = useful
-		r.module[i] = b.plate.Step(r.module[i], quantity.Irradiance(warming), w.air, speed, r.lag)
-		r.cool[i] = 0
-		if useful > 0 && !roof.shades {
-			st := b.params.At(quantity.Irradiance(useful), quantity.Celsius(25))
-			r.cool[i] = st.Best().Power().Watts()
-		}
+		r.module[i] = r.cooling[i].Step(r.module[i], quantity.Irradiance(warming), w.air)
 	}
+}
+
+// cool prepares the plates for the air over them.
+func (r *runner) cool(speed quantity.Speed) {
+	if speed == r.cooled && len(r.cooling) > 0 {
+		return
+	}
+	r.cooled, r.cooling = speed, r.cooling[:0]
+	for i := range r.plant.banks {
+		r.cooling = append(r.cooling, r.plant.banks[i].plate.Every(r.lag, speed))
+	}
+}
+
+// left is reaching, read from the chart where there is one.
+func (r *runner) left(bank int, m *moment, roof *roof) (beam, open float64) {
+	if r.chart == nil {
+		return r.reaching(&r.plant.banks[bank])
+	}
+	return r.chart.beamAt(m, r.heading, bank), roof.open[bank]
 }
 
 // reaching returns the shares of direct and sky light that the roof's things leave to a bank's modules.
@@ -210,16 +224,16 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 			g += full.direct * r.shadows.beam[first+k]
 		}
 		r.each[k] = g
-		weakest, brightest = math.Min(weakest, g), math.Max(brightest, g)
+		weakest, brightest = min(weakest, g), max(brightest, g)
 		mean += g
 	}
 	if brightest > 0 && !r.shadows.apart {
-		r.merge(r.each[:b.cells], math.Max(weakest, brightest*darkest))
+		r.merge(r.each[:b.cells], max(weakest, brightest*darkest))
 	}
 	last, watts := -1.0, 0.0
 	for k, g := range r.each[:b.cells] {
 		if g != last {
-			last, watts = g, b.coolAt(g)
+			last, watts = g, b.coolAt(g)/float64(b.cells)
 		}
 		r.lights[k] = quantity.Irradiance(g)
 		cool += watts
@@ -265,10 +279,11 @@ func (r *runner) convert(i int, drive bool, road quantity.Speed, o *outcome) flo
 	var label, cold float64
 	for k := range u.slots {
 		at := &u.slots[k]
-		g, cool := r.useful[at.bank], r.cool[at.bank]
+		g, cool := r.useful[at.bank], 0.0
 		if r.shadows.roof != nil && r.shadows.roof.shades && g > 0 {
 			g, cool = r.shine(s, at)
 		} else {
+			cool = r.plant.banks[at.bank].coolAt(g)
 			s.SetModule(at.text, at.module, quantity.Irradiance(g), r.module[at.bank])
 		}
 		label += g / 1000 * r.plant.banks[at.bank].kind.Pmax.Watts()
@@ -354,12 +369,12 @@ func (r *runner) deliver(i int, p, loss float64, drive bool, road quantity.Speed
 	w := out.Watts() * r.tamper[ControllerLoss]
 
 	limit := u.charger.OutputCurrent.Amperes() * bus.Volts()
-	over := math.Max(0, w-limit)
+	over := max(0, w-limit)
 	o.account[OutputLimit] += over * seconds
 	w = (w - over) * r.tamper[OutputLimit]
 
 	amps := w / bus.Volts()
-	cable := math.Min(w, amps*amps*u.output)
+	cable := min(w, amps*amps*u.output)
 	o.account[BatteryCable] += cable * seconds
 	return (w - cable) * r.tamper[BatteryCable]
 }
@@ -402,29 +417,29 @@ func (r *runner) supply(m *moment, w now, drive bool, offered float64, o *outcom
 	}
 
 	accept := r.store.AcceptPower(r.battery).Watts()
-	take := math.Min(offered, need+accept)
+	take := min(offered, need+accept)
 	unused := offered - take
 	cold := 0.0
 	if unused > 0 {
-		cold = math.Min(unused, math.Max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
+		cold = min(unused, max(0, r.store.AcceptWarm(r.battery).Watts()-accept))
 		o.account[BatteryCold] += cold * seconds
 		o.account[BatteryFull] += (unused - cold) * seconds
 	}
 	take *= r.tamper[BatteryFull]
-	helped := math.Min(alternator, math.Max(0, need+accept-take))
+	helped := min(alternator, max(0, need+accept-take))
 	net := take + helped - need
 	unmet := 0.0
 	if net < 0 {
-		given := math.Min(-net, r.store.DeliverPower(r.battery).Watts())
+		given := min(-net, r.store.DeliverPower(r.battery).Watts())
 		unmet = -net - given
 		net = -given
 	}
-	state, flow := r.store.Step(r.battery, quantity.Power(net), step)
+	state, flow := r.pace.Step(r.battery, quantity.Power(net))
 	r.battery = state
 	if r.cells != nil {
 		r.cells.note(r, math.Abs(net)*seconds, cold*seconds)
 	}
-	r.battery = r.store.Warm(r.battery, surround, quantity.Power(heater), step)
+	r.battery = r.pace.Warm(r.battery, surround, quantity.Power(heater))
 
 	served := 1.0
 	if need > 0 {

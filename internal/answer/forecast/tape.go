@@ -18,7 +18,9 @@ const headings = 8
 
 // moment is a step of the tape: all that does not depend on the weather. Plain float64, SI.
 type moment struct {
+	at        int32           // its number on the tape
 	sun       sun.Position    // as seen
+	instant   sky.Instant     // of it
 	where     shape.Direction // of it
 	sin       float64         // of its elevation; below zero at night
 	beyond    float64         // extraterrestrial, normal, W/m²
@@ -75,6 +77,7 @@ func lay(b *build.Build) *tape {
 		for k := range d.count {
 			at := d.date.Add(time.Duration(k)*step + step/2)
 			m := &t.moments[d.first+k]
+			m.at = int32(d.first + k)
 			m.leg = int32(legAt(b.Trip.Legs, at))
 			leg := &b.Trip.Legs[m.leg]
 			if leg.Drive {
@@ -110,6 +113,7 @@ func (m *moment) light(at time.Time, p build.Place, line skyline) {
 	m.where = m.sun.Direction()
 	m.sin = m.where.Up
 	m.beyond = sun.ExtraterrestrialNormal(pos).WattsPerSquareMetre()
+	m.instant = sky.NewInstant(m.sun, quantity.Irradiance(m.beyond))
 	m.beam, m.sky = line.shares(m.sun)
 	hours := math.Mod(12+m.sun.HourAngle.Degrees()/15+24, 24)
 	m.solar = time.Duration(hours * float64(time.Hour))

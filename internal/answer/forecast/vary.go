@@ -1,8 +1,6 @@
 package forecast
 
 import (
-	"math"
-
 	"noonmark/internal/base/quantity"
 )
 
@@ -26,7 +24,8 @@ func AsBuilt(year int) Variation {
 type Year struct {
 	Harvest, Offered, Demand, Unmet quantity.Energy
 	NightsShort                     int
-	Lowest                          quantity.Ratio // state of charge
+	Lowest                          quantity.Ratio    // state of charge
+	Days                            []quantity.Energy // offered, by day
 }
 
 // vary is Variation, unwrapped.
@@ -64,5 +63,5 @@ const mostDirt = 0.9
 // through returns the share of the beam, or of the sky, that surroundings let through, which let through share
 // as built.
 func (v *vary) through(share float64) float64 {
-	return math.Max(0, 1-(1-share)*v.surroundings)
+	return max(0, 1-(1-share)*v.surroundings)
 }

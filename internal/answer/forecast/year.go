@@ -9,7 +9,6 @@ import (
 	"noonmark/internal/build/build"
 	"noonmark/internal/physics/charge"
 	"noonmark/internal/physics/climate"
-	"noonmark/internal/physics/sky"
 )
 
 // washClearness is the day's clearness under which rain is taken to have washed the modules. Our
@@ -76,11 +75,13 @@ func (r *runner) reset(v vary) {
 	b := r.plant.build
 	r.vary, r.store = v, r.plant.battery
 	r.store.Energy = quantity.Energy(r.store.Energy.Joules() * v.capacity)
+	r.pace = r.store.Every(step)
 	r.usable = r.store.Capacity().Joules()
 	r.battery = charge.State{Charge: quantity.Energy(r.usable * b.Battery.StartCharge.Float()), Cell: quantity.Celsius(15)}
 	r.dirt = b.Trip.Soiling.Start.Float()
 	for i := range r.running {
 		r.running[i] = false
+		r.solvers[i].Forget()
 	}
 	for i := range r.module {
 		r.module[i] = quantity.Celsius(15)
@@ -108,7 +109,7 @@ func (w *seasons) draw(c *course, t *tape, d int) {
 // factor of mean 1, the same draw all through the trip.
 func (w *seasons) next(c *course, d int) climate.Day {
 	month, e := c.months[d], c.errors[d]
-	month.Clearness = quantity.Ratio(math.Min(0.85, month.Clearness.Float()*math.Exp(w.error*e-e*e/2)))
+	month.Clearness = quantity.Ratio(min(0.85, month.Clearness.Float()*math.Exp(w.error*e-e*e/2)))
 	return w.days.Next(month)
 }
 
@@ -135,7 +136,7 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 		if k*2 < span.count { // before noon: the night that began the day before
 			res.days[max(0, d-1)].night += o.unmet
 		}
-		if rel := math.Abs(o.residual()) / math.Max(1, o.account[Sunlight]+o.demand); rel > res.worst {
+		if rel := math.Abs(o.residual()) / max(1, o.account[Sunlight]+o.demand); rel > res.worst {
 			res.worst = rel
 		}
 		o.account[BatteryBefore], o.account[BatteryAfter] = 0, 0
@@ -147,7 +148,7 @@ func (r *runner) day(c *course, w *seasons, d int, leg *int32, res *yearResult) 
 	if math.IsInf(out.lowest, 1) { // no step of this day belongs to the trip
 		*out = dayResult{lowest: r.battery.Charge.Joules() / r.usable}
 	}
-	res.lowest = math.Min(res.lowest, out.lowest)
+	res.lowest = min(res.lowest, out.lowest)
 }
 
 // take books a step into the day.
@@ -162,10 +163,10 @@ func (d *dayResult) take(o *outcome, afternoon bool, n now, r *runner) {
 	if afternoon {
 		d.night += o.unmet
 	}
-	d.lowest = math.Min(d.lowest, r.battery.Charge.Joules()/r.usable)
-	d.low, d.high = math.Min(d.low, n.air.Celsius()), math.Max(d.high, n.air.Celsius())
+	d.lowest = min(d.lowest, r.battery.Charge.Joules()/r.usable)
+	d.low, d.high = min(d.low, n.air.Celsius()), max(d.high, n.air.Celsius())
 	for i := range r.module {
-		d.warmest = math.Max(d.warmest, r.module[i].Celsius())
+		d.warmest = max(d.warmest, r.module[i].Celsius())
 	}
 }
 
@@ -173,10 +174,10 @@ func (d *dayResult) take(o *outcome, afternoon bool, n now, r *runner) {
 func (r *runner) soil(w *seasons, grow bool) {
 	s := &r.plant.build.Trip.Soiling
 	if grow {
-		r.dirt = math.Min(s.Cap.Float(), r.dirt+s.PerDay.Float())
+		r.dirt = min(s.Cap.Float(), r.dirt+s.PerDay.Float())
 	}
 	if w.today.Clearness.Float() < washClearness {
-		r.dirt = math.Min(r.dirt, s.Floor.Float())
+		r.dirt = min(r.dirt, s.Floor.Float())
 	}
 }
 
@@ -184,7 +185,7 @@ func (r *runner) soil(w *seasons, grow bool) {
 func (r *runner) arrive(w *seasons, leg int32) {
 	l := &r.plant.build.Trip.Legs[leg]
 	if l.Cleaned {
-		r.dirt = math.Min(r.dirt, r.plant.build.Trip.Soiling.Floor.Float())
+		r.dirt = min(r.dirt, r.plant.build.Trip.Soiling.Floor.Float())
 	}
 	r.heading = w.random.IntN(headings)
 }
@@ -201,8 +202,8 @@ func (c *course) weather(w *seasons, m *moment, at, k int) now {
 		return n
 	}
 	if m.sin > 0 {
-		g := w.profile[k] * m.beyond * m.sin
-		n.light = sky.Split(quantity.Irradiance(g), quantity.Irradiance(m.beyond), m.sun.Zenith)
+		n.clear = w.profile[k]
+		n.light = m.instant.Split(quantity.Irradiance(n.clear * m.beyond * m.sin))
 	}
 	return n
 }

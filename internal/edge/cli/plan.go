@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"noonmark/internal/answer/bands"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -22,6 +23,7 @@ type planAnswer struct {
 	Trip     tripAnswer   `json:"trip"`
 	Parts    []parts.Part `json:"parts"`
 	Shade    planShade    `json:"shade"`
+	Sure     *bandsAnswer `json:"bands,omitempty"`
 	Cautions []string     `json:"cautions"`
 	Assumed  []assumption `json:"assumed"`
 }
@@ -67,6 +69,10 @@ type loadJSON struct {
 // planBudget is how long plan computes years before it answers.
 const planBudget = 2 * time.Second
 
+// planSureFrom is how many years the budget must have given for plan to draw what is not known too; planRows are its
+// rows, about a third as many runs.
+const planSureFrom, planRows = 600, 24
+
 func planCommand(s *Streams) *cobra.Command {
 	var asJSON bool
 	var seed uint64
@@ -102,10 +108,20 @@ Exit code 1: a check failed or the trip runs short.
 				}
 				dark = shadeInShort(cost)
 			}
+			var known *bands.Answer
+			if a.Years >= planSureFrom { // a quick machine or a short trip: under a second more
+				if known, err = bands.Run(cmd.Context(), &b.build, bands.Options{Rows: planRows, Seed: seed, Files: b.weather}); err != nil {
+					return err
+				}
+			}
 			if asJSON {
-				err = writeJSON(s.Out, planJSON(b, a, n, list, dark))
+				out := planJSON(b, a, n, list, dark)
+				if known != nil {
+					out.Sure = bandsJSON(known)
+				}
+				err = writeJSON(s.Out, out)
 			} else {
-				err = printPlan(s, b, a, n, list, dark)
+				err = printPlan(s, b, a, n, list, dark, known)
 			}
 			if err != nil {
 				return err
@@ -136,10 +152,13 @@ func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.F
 	return out
 }
 
-func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade) error {
+func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade, known *bands.Answer) error {
 	out := s.Out
 	fmt.Fprintf(out, "%s\n\n%s\n\nNeeds: %.0f Wh a day at the battery, %.0f Wh usable, %.1f nights without any sun.\n",
 		b.build.Name, verdict(&b.build, a), n.Day.WattHours(), n.Usable.WattHours(), n.Nights)
+	if known != nil {
+		fmt.Fprintf(out, "%s noonmark trip --bands has more.\n", surely(known))
+	}
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	for _, l := range n.Loads {
 		fmt.Fprintf(w, "  %s\t%.0f Wh\t\n", l.Name, l.Energy.WattHours())

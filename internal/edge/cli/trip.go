@@ -116,7 +116,7 @@ that would narrow it most.
 			}
 			var known *bands.Answer
 			if sure {
-				if known, err = runBands(cmd.Context(), s, b, rows, yearDraws, seed); err != nil {
+				if known, err = runBands(cmd.Context(), s, b, rows, min(rows, yearDraws), seed); err != nil {
 					return err
 				}
 			}

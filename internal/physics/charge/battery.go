@@ -90,10 +90,10 @@ func (b *Battery) accept(s State, celsius float64) float64 {
 	}
 	f := s.Charge.Joules() / c
 	p := m.limit(celsius, f) * c / 3600
-	p = math.Min(p, b.MaxChargeCurrent.Amperes()*b.Nominal.Volts()*along(m.restAt, m.rest, f))
-	p = math.Min(p, (1-f)*c/(e*m.taper*3600))
-	p = math.Min(p, (b.HighestCharge.Float()-f)*c/(e*settle.Seconds()))
-	return math.Max(0, p)
+	p = min(p, b.MaxChargeCurrent.Amperes()*b.Nominal.Volts()*along(m.restAt, m.rest, f))
+	p = min(p, (1-f)*c/(e*m.taper*3600))
+	p = min(p, (b.HighestCharge.Float()-f)*c/(e*settle.Seconds()))
+	return max(0, p)
 }
 
 // DeliverPower returns the largest power the battery gives at its posts now: the least of the
@@ -108,13 +108,13 @@ func (b Battery) DeliverPower(s State) quantity.Power {
 	}
 	f := s.Charge.Joules() / c
 	p := b.MaxDischargeCurrent.Amperes() * b.Nominal.Volts() * along(m.restAt, m.rest, f)
-	p = math.Min(p, (f-b.floor(m, t))*c*b.DischargeEfficiency.Float()/settle.Seconds())
-	return quantity.Power(math.Max(0, p))
+	p = min(p, (f-b.floor(m, t))*c*b.DischargeEfficiency.Float()/settle.Seconds())
+	return quantity.Power(max(0, p))
 }
 
 // floor returns the charge below which nothing can be drawn.
 func (b *Battery) floor(m *material, celsius float64) float64 {
-	return math.Max(b.LowestCharge.Float(), 1-along(m.coldAt, m.cold, celsius))
+	return max(b.LowestCharge.Float(), 1-along(m.coldAt, m.cold, celsius))
 }
 
 // Step returns the state after in has gone into the posts for dt, negative drawn, and where the
@@ -122,31 +122,60 @@ func (b *Battery) floor(m *material, celsius float64) float64 {
 // DeliverPower; what would overrun full or empty is refused. Self-discharge runs beside. It panics at a
 // negative dt and an argument that is not finite.
 func (b Battery) Step(s State, in quantity.Power, dt time.Duration) (State, Flow) {
+	p := b.Every(dt)
+	return p.Step(s, in)
+}
+
+// Pace is a battery by steps of one length: for many of them.
+type Pace struct {
+	b       *Battery
+	seconds float64
+	leak    float64 // share of the charge that goes by itself
+	left    float64 // of the distance to the steady temperature
+	warming float64 // K/W, steady, by a heater
+}
+
+// Every returns the battery's pace by steps of dt; the battery must not change. It panics at a negative step.
+func (b *Battery) Every(dt time.Duration) Pace {
 	if dt < 0 {
 		panic("charge: negative time step")
 	}
+	p := Pace{b: b, seconds: dt.Seconds()}
+	// Self-discharge decays what is stored: the monthly share is that of an exponential.
+	if leak := b.SelfDischargePerMonth.Float(); leak > 0 && leak < 1 {
+		p.leak = -math.Expm1(math.Log1p(-leak) * float64(dt) / float64(month))
+	}
+	if b.TimeConstant > 0 {
+		if mc := b.Energy.Joules() / 3.6e6 * b.Chemistry.material().density * cellHeat; mc > 0 {
+			p.warming = b.TimeConstant.Seconds() / mc
+		}
+		p.left = math.Exp(-float64(dt) / float64(b.TimeConstant))
+	}
+	return p
+}
+
+// Step is Battery.Step.
+func (p *Pace) Step(s State, in quantity.Power) (State, Flow) {
+	b := p.b
 	w, q := in.Watts(), s.Charge.Joules()
 	if math.IsNaN(w) || math.IsInf(w, 0) || math.IsNaN(q) || math.IsInf(q, 0) {
 		panic("charge: argument not finite")
 	}
 	c := b.Energy.Joules() * b.Health.Float()
-	put := w * dt.Seconds()
+	put := w * p.seconds
 	taken, stored, loss := 0.0, 0.0, 0.0
 	switch e, d := b.ChargeEfficiency.Float(), b.DischargeEfficiency.Float(); {
 	case put > 0 && e > 0:
-		taken = math.Min(put, math.Max(0, c-q)/e)
+		taken = min(put, max(0, c-q)/e)
 		stored, loss = taken*e, taken*(1-e)
 	case put < 0 && d > 0:
-		taken = math.Max(put, -math.Max(0, q)*d)
+		taken = max(put, -max(0, q)*d)
 		stored = taken / d
 		loss = taken - stored
 	}
-	after := math.Max(0, q+stored)
-	// Self-discharge decays what is stored: the monthly share is that of an exponential.
-	if leak := b.SelfDischargePerMonth.Float(); leak > 0 && leak < 1 && after > 0 {
-		gone := -after * math.Expm1(math.Log1p(-leak)*float64(dt)/float64(month))
-		after, stored, loss = after-gone, stored-gone, loss+gone
-	}
+	after := max(0, q+stored)
+	gone := after * p.leak
+	after, stored, loss = after-gone, stored-gone, loss+gone
 	s.Charge = quantity.Energy(after)
 	return s, Flow{Stored: quantity.Energy(stored), Loss: quantity.Energy(loss), Refused: quantity.Energy(put - taken)}
 }
@@ -174,18 +203,14 @@ const cellHeat = 1000
 // LFP, 5.5 NMC, 31 lead (trade handbook C1). Without a time constant the cells follow at once. Heat
 // of the battery's own losses is left out: it is under 2 K at 0.2C.
 func (b Battery) Warm(s State, around quantity.Temperature, heater quantity.Power, dt time.Duration) State {
-	if dt < 0 {
-		panic("charge: negative time step")
-	}
-	steady := around.Kelvin()
-	left := 0.0
-	if b.TimeConstant > 0 {
-		if mc := b.Energy.Joules() / 3.6e6 * b.Chemistry.material().density * cellHeat; mc > 0 {
-			steady += heater.Watts() * b.TimeConstant.Seconds() / mc
-		}
-		left = math.Exp(-float64(dt) / float64(b.TimeConstant))
-	}
-	t := steady + (s.Cell.Kelvin()-steady)*left
+	p := b.Every(dt)
+	return p.Warm(s, around, heater)
+}
+
+// Warm is Battery.Warm.
+func (p *Pace) Warm(s State, around quantity.Temperature, heater quantity.Power) State {
+	steady := around.Kelvin() + heater.Watts()*p.warming
+	t := steady + (s.Cell.Kelvin()-steady)*p.left
 	if math.IsNaN(t) || math.IsInf(t, 0) {
 		panic("charge: argument not finite")
 	}

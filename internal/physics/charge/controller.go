@@ -39,7 +39,7 @@ func NewController(r Rating) Controller {
 	if !(r.StartMargin >= 0) || !(r.RunMargin >= 0) || !(r.InputMin >= 0) {
 		panic("charge: margin below zero")
 	}
-	q := math.Max(0, (1-e)*h-p0)
+	q := max(0, (1-e)*h-p0)
 	return Controller{p0: p0, k1: q / 2 / h, k2: q / 2 / (h * h),
 		start: r.StartMargin.Volts(), run: r.RunMargin.Volts(), least: r.InputMin.Volts()}
 }
@@ -60,9 +60,9 @@ func (c Controller) Output(in quantity.Power) (out, loss quantity.Power) {
 	if math.IsNaN(p) || math.IsInf(p, 0) {
 		panic("charge: input not finite")
 	}
-	p = math.Max(0, p)
-	x := math.Min(p, c.top())
-	o := math.Max(0, x-c.p0-c.k1*x-c.k2*x*x)
+	p = max(0, p)
+	x := min(p, c.top())
+	o := max(0, x-c.p0-c.k1*x-c.k2*x*x)
 	return quantity.Power(o), quantity.Power(p - o)
 }
 
@@ -88,9 +88,9 @@ func (c Controller) Input(out quantity.Power) (quantity.Power, bool) {
 func (c Controller) Running(was bool, open, battery quantity.Voltage) bool {
 	margin := c.start
 	if was {
-		margin = math.Min(c.run, c.start)
+		margin = min(c.run, c.start)
 	}
-	return open.Volts() >= math.Max(c.least, battery.Volts()+margin)
+	return open.Volts() >= max(c.least, battery.Volts()+margin)
 }
 
 // townSpeed is the mean speed below which a drive is one through town.
@@ -117,7 +117,7 @@ type Alternator struct {
 
 // Output returns the power into the battery at its voltage.
 func (a Alternator) Output(battery quantity.Voltage) quantity.Power {
-	return quantity.Power(a.Current.Amperes() * math.Max(0, battery.Volts()))
+	return quantity.Power(a.Current.Amperes() * max(0, battery.Volts()))
 }
 
 // Draw returns the power taken from the alternator. It panics when the efficiency is not above zero.

@@ -1,8 +1,6 @@
 package charge
 
 import (
-	"math"
-
 	"noonmark/internal/base/quantity"
 )
 
@@ -136,4 +134,4 @@ func ChargingVoltage(c Chemistry, nominal quantity.Voltage) quantity.Voltage {
 }
 
 // clamp holds x to lo..hi.
-func clamp(x, lo, hi float64) float64 { return math.Min(hi, math.Max(lo, x)) }
+func clamp(x, lo, hi float64) float64 { return min(hi, max(lo, x)) }

@@ -97,6 +97,15 @@ func NewSolver(c Circuit) *Solver {
 	return s
 }
 
+// Forget drops what the solver keeps of earlier answers to start the next one from: after it, answers are the
+// same to the bit whatever was solved before.
+func (s *Solver) Forget() {
+	s.share = 0
+	for k := range s.lines {
+		s.lines[k].share, s.lines[k].guess = 0, 0.9*s.lines[k].top
+	}
+}
+
 // kind returns the number of a module's parameters, new when none is equal. Its backward curve is laid out
 // only where the module brings none.
 func (s *Solver) kind(m *Module) int {

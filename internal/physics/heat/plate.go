@@ -208,13 +208,26 @@ func (p Plate) Steady(light quantity.Irradiance, air quantity.Temperature, airSp
 // to Steady, exact for light and air that stay, stable for any dt. It panics at a negative dt.
 // Accuracy of the time constant: 30 %.
 func (p Plate) Step(now quantity.Temperature, light quantity.Irradiance, air quantity.Temperature, airSpeed quantity.Speed, dt time.Duration) quantity.Temperature {
+	c := p.Every(dt, airSpeed)
+	return c.Step(now, light, air)
+}
+
+// Cooling is a plate in air of one speed, by steps of one length: for many of them.
+type Cooling struct{ rise, left float64 }
+
+// Every returns the plate's cooling by steps of dt in air of a speed. It panics at a negative step.
+func (p Plate) Every(dt time.Duration, airSpeed quantity.Speed) Cooling {
 	if dt < 0 {
 		panic("heat: negative time step")
 	}
 	u := p.k.loss(held(airSpeed))
-	steady := air.Kelvin() + p.share/referenceShare*math.Max(0, light.WattsPerSquareMetre())/u
-	left := math.Exp(-dt.Seconds() * referenceShare * u / p.c)
-	return finite(quantity.Kelvin(steady + (now.Kelvin()-steady)*left))
+	return Cooling{rise: p.share / referenceShare / u, left: math.Exp(-dt.Seconds() * referenceShare * u / p.c)}
+}
+
+// Step is Plate.Step.
+func (c Cooling) Step(now quantity.Temperature, light quantity.Irradiance, air quantity.Temperature) quantity.Temperature {
+	steady := air.Kelvin() + c.rise*max(0, light.WattsPerSquareMetre())
+	return finite(quantity.Kelvin(steady + (now.Kelvin()-steady)*c.left))
 }
 
 // Lag returns the time constant at the given air speed: heat capacity over loss. Accuracy 30 %.

@@ -147,7 +147,7 @@ func (t *Table) Sky(cell int) quantity.Ratio { return quantity.Ratio(t.sky[cell]
 // of 1/255, and reports whether any may be under 1: then out is left as it was. A sun below the lowest
 // ring, half a degree up, is read there.
 func (t *Table) Lit(sun Vector, out []float64) bool {
-	n, w := Around(sun)
+	n, w := around(sun)
 	if !t.ring[n[0]] && !t.ring[n[1]] && !t.ring[n[2]] && !t.ring[n[3]] {
 		return false
 	}
@@ -191,38 +191,16 @@ func (t *Table) Clear() bool {
 	return true
 }
 
-// Around returns the four directions of a table about a sun's, as numbers, and the weight of each.
-func Around(sun Vector) (nodes [4]int, weights [4]float64) { return around(sun, 1) }
-
-// WideAround is Around between every second direction.
-func WideAround(sun Vector) (nodes [4]int, weights [4]float64) { return around(sun, 2) }
-
-// around is Around between every stride-th ring and bearing.
-func around(sun Vector, stride int) (nodes [4]int, weights [4]float64) {
+// around returns the four directions of a table about a sun's, as numbers, and the weight of each.
+func around(sun Vector) (nodes [4]int, weights [4]float64) {
 	r, x := ringOf(sun.Z)
-	s := float64(stride)
-	if q := r % stride; q != 0 || stride > 1 {
-		e := rings[r] + x*(rings[r+1]-rings[r])
-		r = min(r-q, len(rings)-1-stride)
-		x = (e - rings[r]) / (rings[r+stride] - rings[r])
-	}
 	a := math.Atan2(sun.Y, -sun.X) * (bearings / (2 * math.Pi))
 	if a < 0 {
 		a += bearings
 	}
-	b := int(a/s) * stride
-	y := (a - float64(b)) / s
+	b := int(a)
+	y := a - float64(b)
 	b %= bearings
-	c := (b + stride) % bearings
-	return [4]int{r*bearings + b, r*bearings + c, (r+stride)*bearings + b, (r+stride)*bearings + c}, [4]float64{(1 - x) * (1 - y), (1 - x) * y, x * (1 - y), x * y}
+	c := (b + 1) % bearings
+	return [4]int{r*bearings + b, r*bearings + c, (r+1)*bearings + b, (r+1)*bearings + c}, [4]float64{(1 - x) * (1 - y), (1 - x) * y, x * (1 - y), x * y}
 }
-
-// NodeAt returns the direction of a number that Around gives.
-func NodeAt(n int) Vector {
-	sinE, cosE := math.Sincos(rings[n/bearings] * math.Pi / 180)
-	sinA, cosA := math.Sincos(float64(n%bearings) * 2 * math.Pi / bearings)
-	return Vector{-cosE * cosA, cosE * sinA, sinE}
-}
-
-// Shaded reports whether any cell is shaded from the direction of a number.
-func (t *Table) Shaded(n int) bool { return t.ring[n] }

@@ -120,9 +120,13 @@ func Split(global, extraterrestrial quantity.Irradiance, zenith quantity.Angle) 
 		return Light{Global: quantity.Irradiance(g), Diffuse: quantity.Irradiance(g)}
 	}
 	beam := g * (1 - erbs(g/(e*cosZ))) / cosZ
+	beam = math.Min(beam, boundOf(z, e))
+	return Light{Global: quantity.Irradiance(g), Beam: quantity.Irradiance(beam), Diffuse: quantity.Irradiance(g - beam*cosZ)}
+}
+
+// boundOf returns the most beam at a zenith from 0 to the horizon under e W/m² beyond the atmosphere.
+func boundOf(z, e float64) float64 {
 	at := z / rad
 	i := int(at)
-	bound := e * (clearest[i] + (at-float64(i))*(clearest[i+1]-clearest[i]))
-	beam = math.Min(beam, bound)
-	return Light{Global: quantity.Irradiance(g), Beam: quantity.Irradiance(beam), Diffuse: quantity.Irradiance(g - beam*cosZ)}
+	return e * (clearest[i] + (at-float64(i))*(clearest[i+1]-clearest[i]))
 }

@@ -78,9 +78,8 @@ var edges = [7]float64{1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2}
 var cos85 = math.Cos(85 * rad)
 
 // brightness returns clearness eps, F1 and F2. mass is the air mass, beyond the extraterrestrial
-// normal irradiance; the diffuse light is above 0.
-func (a *aspect) brightness(mass, beyond float64) (eps, f1, f2 float64) {
-	k := 5.535e-6 * math.Pow(a.z/rad, 3)
+// normal irradiance, k what bendOf returns; the diffuse light is above 0.
+func (a *aspect) brightness(mass, beyond, k float64) (eps, f1, f2 float64) {
 	eps = ((a.diffuse+a.beam)/a.diffuse + k) / (1 + k)
 	i := 0
 	for i < len(edges) && eps > edges[i] {
@@ -93,9 +92,12 @@ func (a *aspect) brightness(mass, beyond float64) (eps, f1, f2 float64) {
 	return eps, math.Min(1, f1), f2
 }
 
+// bendOf returns κz³ of the clearness.
+func bendOf(z float64) float64 { return 5.535e-6 * math.Pow(z/rad, 3) }
+
 // perez returns the parts of the sky light.
 func (a *aspect) perez(mass, beyond float64) (circumsolar, isotropic, horizon float64) {
-	_, f1, f2 := a.brightness(mass, beyond)
+	_, f1, f2 := a.brightness(mass, beyond, bendOf(a.z))
 	circumsolar = a.diffuse * f1 * math.Max(0, a.cosI) / math.Max(cos85, a.cosZ)
 	isotropic = a.diffuse * (1 - f1) * (1 + a.cosT) / 2
 	horizon = math.Max(-isotropic, a.diffuse*f2*a.sinT)

@@ -247,3 +247,31 @@ func BenchmarkThrough(b *testing.B) {
 		sink = f.Through(o, 0.7, degrees(10)).Beam
 	}
 }
+
+// An instant gives what Split and Transpose give.
+func TestInstant(t *testing.T) {
+	const seed = 11
+	r := rand.New(rand.NewPCG(seed, 1))
+	for range 20000 {
+		p := sun.Position{Zenith: quantity.Angle(r.Float64() * 1.6), Azimuth: quantity.Angle(r.Float64() * 6.28)}
+		plane := shape.Facing{Tilt: quantity.Angle(r.Float64() * 1.5), Azimuth: quantity.Angle(r.Float64() * 6.28)}
+		if r.IntN(4) == 0 {
+			plane.Tilt = 0
+		}
+		beyond, albedo := watts(1320+80*r.Float64()), quantity.Ratio(r.Float64())
+		g := watts(r.Float64() * 1200 * math.Max(0, math.Cos(p.Zenith.Radians())))
+		at := NewInstant(p, beyond)
+		want, got := Split(g, beyond, p.Zenith), at.Split(g)
+		if want != got {
+			t.Fatalf("seed %d: split of %v: got %+v, want %+v", seed, g, got, want)
+		}
+		dome := at.Dome(got)
+		on := dome.On(NewSlope(plane.Tilt, albedo), quantity.Ratio(plane.Normal().Dot(p.Direction())))
+		full := Transpose(want, p, plane, beyond, albedo)
+		for _, pair := range [][2]quantity.Irradiance{{on.Beam, full.Beam}, {on.Circumsolar, full.Circumsolar}, {on.Isotropic, full.Isotropic}, {on.Horizon, full.Horizon}, {on.Ground, full.Ground}} {
+			if math.Abs(pair[0].WattsPerSquareMetre()-pair[1].WattsPerSquareMetre()) > 1e-9 {
+				t.Fatalf("seed %d: sun %+v, plane %+v: got %+v, want %+v W/m²", seed, p, plane, on, full)
+			}
+		}
+	}
+}

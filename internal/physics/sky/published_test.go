@@ -184,7 +184,7 @@ func TestTransposition(t *testing.T) {
 		testkit.Near(t, skyPart(TransposeHayDavies(l, p, plane, watts(1367), 0.2)), r.hay, 0.0051, "Hay and Davies,"+what)
 		testkit.Near(t, skyPart(TransposeHDKR(l, p, plane, watts(1367), 0.2)), r.hdkr, 0.0051, "HDKR,"+what)
 		a := aspectOf(l, p, plane)
-		eps, f1, f2 := a.brightness(airMass(a.z), 1367)
+		eps, f1, f2 := a.brightness(airMass(a.z), 1367, bendOf(a.z))
 		testkit.Near(t, eps, r.eps, 6e-5, "clearness"+what)
 		testkit.Near(t, f1, r.f1, 6e-6, "F1"+what)
 		testkit.Near(t, f2, r.f2, 6e-6, "F2"+what)

@@ -114,12 +114,12 @@ type Job struct {
 
 // All returns the sheets of a job, in the order of the work.
 func All(j Job) []Sheet {
-	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Mounting(j), Battery(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
+	return []Sheet{Needs(j), Roof(j), Shade(j), Wiring(j), Trip(j), Battery(j), Mounting(j), DayPlan(j), Parts(j), Rules(j), Basis(j)}
 }
 
 // Keys are the sheets by name, in the order of All.
 func Keys() []string {
-	return []string{"needs", "roof", "shade", "wiring", "trip", "mounting", "battery", "dayplan", "parts", "rules", "basis"}
+	return []string{"needs", "roof", "shade", "wiring", "trip", "battery", "mounting", "dayplan", "parts", "rules", "basis"}
 }
 
 // number prints a value with n significant digits, whole numbers in full, a true minus sign and no exponent.
