@@ -53,7 +53,7 @@ func tabOf(t *testing.T, width, height int64) context.Context {
 	}
 	ctx, stop := chromedp.NewContext(browser.ctx)
 	t.Cleanup(stop)
-	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 15*time.Minute)
 	t.Cleanup(cancel)
 	do(t, ctx, chromedp.EmulateViewport(width, height))
 	return ctx
