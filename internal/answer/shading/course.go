@@ -209,15 +209,9 @@ func (a spot) minus(b shade.Vector) shade.Vector {
 // ClearDay computes one clear day of a stay of the build, its first minute as the trip's. A free heading is
 // drawn by lot. It returns ErrNoLeg for what is no stay, and fails as forecast.Run.
 func ClearDay(ctx context.Context, b *build.Build, leg int, day time.Time) (*forecast.Answer, error) {
-	if leg < 0 || leg >= len(b.Trip.Legs) || b.Trip.Legs[leg].Drive || b.Trip.Legs[leg].Place.Zone == nil {
+	one, ok := dayOf(b, leg, day)
+	if !ok {
 		return nil, ErrNoLeg
 	}
-	l := b.Trip.Legs[leg]
-	y, m, d := day.Date()
-	l.WeatherFile = ""
-	l.From = time.Date(y, m, d, 0, 0, 0, 0, l.Place.Zone)
-	l.Until = l.From.AddDate(0, 0, 1)
-	one := *b
-	one.Trip.Legs = []build.Leg{l}
 	return forecast.Run(ctx, &one, forecast.Options{Clear: true, Workers: 1})
 }

@@ -33,6 +33,7 @@ type Mend struct {
 	Effort Effort
 	Gain   quantity.Energy // of a year; negative: it costs
 	Note   string          // what to mind
+	Of     string          // the string, charger or thing that it changes; empty for a place or turn
 	Module string          // for a place or turn, the module and where it goes
 	X, Y   quantity.Length
 	Turn   quantity.Angle
@@ -104,7 +105,7 @@ func mends(ctx context.Context, b *build.Build, a *Answer, grid float64, yearOf 
 	}
 	for _, c := range a.Obstacles {
 		if !c.Caster.Surface {
-			list = append(list, Mend{What: "do without " + c.Name, Effort: Obstacle, Gain: c.Loss.Year, Note: "or put it on the side of the cells away from the noon sun, as you commonly stand"})
+			list = append(list, Mend{What: "do without " + c.Name, Effort: Obstacle, Of: c.Name, Gain: c.Loss.Year, Note: "or put it on the side of the cells away from the noon sun, as you commonly stand"})
 		}
 	}
 	list = bestPlaces(list)
@@ -150,7 +151,7 @@ func parallels(b *build.Build) []candidate {
 		if len(old.Modules) > 2 {
 			note += "; three strings or more want a fuse each"
 		}
-		out = append(out, candidate{Mend{What: fmt.Sprintf("wire the modules of %s in parallel", old.Name), Effort: Replug, Note: note}, &changed})
+		out = append(out, candidate{Mend{What: fmt.Sprintf("wire the modules of %s in parallel", old.Name), Effort: Replug, Note: note, Of: old.Name}, &changed})
 	}
 	return out
 }
@@ -165,7 +166,7 @@ func trackers(b *build.Build) []candidate {
 		changed := *b
 		changed.Chargers = slices.Clone(b.Chargers)
 		changed.Chargers[c].Tracking = build.GlobalPeak
-		out = append(out, candidate{Mend{What: fmt.Sprintf("a controller at %s that looks for the highest peak", b.Chargers[c].Name), Effort: Setting}, &changed})
+		out = append(out, candidate{Mend{What: fmt.Sprintf("a controller at %s that looks for the highest peak", b.Chargers[c].Name), Effort: Setting, Of: b.Chargers[c].Name}, &changed})
 	}
 	return out
 }

@@ -12,19 +12,22 @@ import (
 	"go.yaml.in/yaml/v4"
 )
 
-// Change is a value to write at a place of a build file.
+// Change is a value to write at a place of a build file, or a place to take out.
 type Change struct {
 	Path  []string // keys, and numbers of a list from 0: "modules", "A", "at"
 	Texts []string // one for a value, several for a list of values such as a place
+	List  bool     // a list of names, however many: "strings", "lid", "modules"
+	Cut   bool     // the key at Path goes, with what stands under it; Texts is then unused
+	Last  bool     // a key that is missing is put after the last of its table, where that can be done
 }
 
 // ErrShape says that a text is laid out in a way that Set does not change: the value runs over several
 // lines, or the place is in a list that is not long enough.
 var ErrShape = errors.New("this place of the text is to be changed by hand")
 
-// Set writes values into a build file's text and leaves every other letter as it was typed. A key that
-// is missing is put before the first of its table, with the tables below it. The result is read again: a value that does not come
-// back as written is ErrShape. It does not ask whether the text resolves.
+// Set writes values into a build file's text and leaves every other letter as it was typed. A key that is
+// missing is put before the first of its table, with the tables below it. The result is read again: a value
+// that does not come back as written is ErrShape. It does not ask whether the text resolves.
 func Set(text []byte, changes ...Change) ([]byte, error) {
 	for _, c := range changes {
 		var err error
@@ -37,18 +40,24 @@ func Set(text []byte, changes ...Change) ([]byte, error) {
 
 // set writes one value.
 func set(text []byte, c Change) ([]byte, error) {
-	if len(c.Path) == 0 || len(c.Texts) == 0 || len(text) > largest {
+	if len(c.Path) == 0 || len(c.Texts) == 0 && !c.Cut || len(text) > largest {
 		return nil, ErrShape
+	}
+	if c.Cut {
+		return cut(text, c.Path)
 	}
 	for _, t := range c.Texts {
 		if t == "" || len(t) > 200 || strings.ContainsFunc(t, func(r rune) bool { return r < ' ' || r == utf8.RuneError }) {
 			return nil, fmt.Errorf("%w: %q is no value of one line", ErrShape, clip(t))
 		}
 	}
+	whole := c.Path
 	above, n, missing := find(text, c.Path)
 	var out []byte
 	var err error
 	switch {
+	case n != nil && c.List:
+		out, err = relist(text, n, c.Texts)
 	case n != nil && n.Kind == yaml.SequenceNode && len(n.Content) == len(c.Texts) && len(c.Texts) > 1:
 		out = text
 		for i := len(c.Texts) - 1; i >= 0; i-- { // from the back, so that places before stay
@@ -59,14 +68,15 @@ func set(text []byte, c Change) ([]byte, error) {
 	case n != nil && n.Kind == yaml.ScalarNode && n.Value != "":
 		out, err = replace(text, n, strings.Join(c.Texts, ", "))
 	case n == nil && above != nil && above.Kind == yaml.MappingNode && len(above.Content) > 0:
-		out, err = insert(text, above, Change{c.Path[len(c.Path)-missing:], c.Texts})
+		c.Path = whole[len(whole)-missing:]
+		out, err = insert(text, above, c)
 	default:
 		return nil, ErrShape
 	}
 	if err != nil {
 		return nil, err
 	}
-	_, now, _ := find(out, c.Path)
+	_, now, _ := find(out, whole)
 	if now == nil || !slices.Equal(values(now, len(c.Texts)), c.Texts) {
 		return nil, ErrShape
 	}
@@ -139,9 +149,18 @@ func offset(text []byte, n *yaml.Node) int {
 
 // replace puts a text in a scalar's place.
 func replace(text []byte, n *yaml.Node, with string) ([]byte, error) {
+	end, err := scalarEnd(text, n)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(text[:offset(text, n)], []byte(quoted(with)), text[end:]), nil
+}
+
+// scalarEnd returns where a value of one line ends.
+func scalarEnd(text []byte, n *yaml.Node) (int, error) {
 	at := offset(text, n)
 	if at < 0 || n.Kind != yaml.ScalarNode {
-		return nil, ErrShape
+		return 0, ErrShape
 	}
 	rest := text[at:]
 	end := 0
@@ -167,12 +186,12 @@ func replace(text []byte, n *yaml.Node, with string) ([]byte, error) {
 	case bytes.HasPrefix(rest, []byte(n.Value)):
 		end = len(n.Value)
 	default:
-		return nil, ErrShape
+		return 0, ErrShape
 	}
 	if end > len(rest) || bytes.IndexByte(rest[:end], '\n') >= 0 {
-		return nil, ErrShape
+		return 0, ErrShape
 	}
-	return slices.Concat(text[:at], []byte(quoted(with)), rest[end:]), nil
+	return at + end, nil
 }
 
 // insert puts a key before the first of a table, in the table's own layout.
@@ -182,13 +201,7 @@ func insert(text []byte, table *yaml.Node, c Change) ([]byte, error) {
 	if at < 0 {
 		return nil, ErrShape
 	}
-	var value strings.Builder
-	for i, t := range c.Texts {
-		if i > 0 {
-			value.WriteString(", ")
-		}
-		value.WriteString(quoted(t))
-	}
+	value := joined(c.Texts)
 	var line strings.Builder
 	for i, key := range c.Path {
 		line.WriteString(quoted(key) + ": ")
@@ -196,18 +209,30 @@ func insert(text []byte, table *yaml.Node, c Change) ([]byte, error) {
 			line.WriteString("{")
 		}
 	}
-	if len(c.Texts) > 1 {
-		line.WriteString("[" + value.String() + "]")
+	if len(c.Texts) > 1 || c.List {
+		line.WriteString("[" + value + "]")
 	} else {
-		line.WriteString(value.String())
+		line.WriteString(value)
 	}
 	line.WriteString(strings.Repeat("}", len(c.Path)-1))
+	if end := afterLast(text, table); c.Last && end > 0 {
+		return slices.Concat(text[:end], []byte(strings.Repeat(" ", first.Column-1)+line.String()+"\n"), text[end:]), nil
+	}
 	if table.Style&yaml.FlowStyle != 0 {
 		line.WriteString(", ")
 	} else {
 		line.WriteString("\n" + strings.Repeat(" ", first.Column-1))
 	}
 	return slices.Concat(text[:at], []byte(line.String()), text[at:]), nil
+}
+
+// joined writes values one after the other.
+func joined(texts []string) string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = quoted(t)
+	}
+	return strings.Join(out, ", ")
 }
 
 // quoted returns a value as YAML: plain where it reads back the same in every layout.

@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"noonmark/internal/base/problem"
+	"noonmark/internal/sheet/sheet"
 )
 
 // Exit codes of the command contract.
@@ -34,6 +35,8 @@ type Streams struct {
 	Width    int  // of Out, in columns; 0: not a terminal
 	Clock    func() time.Time
 	data     string // the data file, by --data; empty: the usual one
+	// took is handed the sheets that a command would print on paper, for the browser; nil: they are printed.
+	took func([]sheet.Sheet)
 }
 
 // errShort says that a check failed or the trip runs short: exit code 1, nothing more to print.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -17,6 +18,7 @@ import (
 
 	"noonmark/internal/edge/store"
 	"noonmark/internal/edge/web"
+	"noonmark/internal/sheet/sheet"
 )
 
 func serveCommand(s *Streams) *cobra.Command {
@@ -80,6 +82,11 @@ func serve(ctx context.Context, s *Streams, listen string, open, phone bool) err
 			var o, e bytes.Buffer
 			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: &o, Err: &e, Clock: s.Clock})
 			return o.Bytes(), e.Bytes(), code
+		},
+		Sheets: func(ctx context.Context, args []string) (list []sheet.Sheet, errs []byte, code int) {
+			var e bytes.Buffer
+			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: io.Discard, Err: &e, Clock: s.Clock, took: func(x []sheet.Sheet) { list = x }})
+			return list, e.Bytes(), code
 		}}
 	if phone {
 		config.Code, config.Hosts = web.NewCode(), addresses(host)

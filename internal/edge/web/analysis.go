@@ -9,12 +9,15 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
+	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
 	"noonmark/internal/answer/shading"
 	"noonmark/internal/base/problem"
+	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
@@ -37,6 +40,8 @@ type analysis struct {
 	trips       sync.Mutex
 	quick, full *forecast.Answer
 	shade       *shading.Answer
+	bank        *battery.Answer
+	lights      map[string][][]quantity.Ratio // of cells, by span
 }
 
 // Weather years of a trip at first sight, and of the one that takes its place when it is ready.
@@ -208,6 +213,61 @@ func (s *Server) costs(ctx context.Context, x *analysis, wait bool) (*shading.An
 	return a, nil
 }
 
+// bankYears are the weather years of each size of the battery.
+const bankYears = 20
+
+// bankOf returns the battery's sizes, ageing and cold mornings: what is kept, or with wait computed; nil when
+// it is not there yet.
+func (s *Server) bankOf(ctx context.Context, x *analysis, wait bool) (*battery.Answer, error) {
+	x.trips.Lock()
+	defer x.trips.Unlock()
+	if x.bank != nil || !wait {
+		return x.bank, nil
+	}
+	select {
+	case s.analyses.slots <- struct{}{}:
+		defer func() { <-s.analyses.slots }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	a, err := battery.Run(ctx, x.build, battery.Options{Years: bankYears, Seed: 1, Files: x.weather})
+	if err != nil {
+		return nil, tripError(err)
+	}
+	x.bank = a
+	return a, nil
+}
+
+// light returns the light of cells over a span, computed once.
+func (s *Server) light(ctx context.Context, x *analysis, span shading.Span, leg int, day time.Time) ([][]quantity.Ratio, error) {
+	key := fmt.Sprint(span)
+	if span == shading.OneDay {
+		key = fmt.Sprint(span, leg, day.Format("2006-01-02"))
+	}
+	x.trips.Lock()
+	defer x.trips.Unlock()
+	if list, ok := x.lights[key]; ok {
+		return list, nil
+	}
+	if span != shading.OneDay {
+		select {
+		case s.analyses.slots <- struct{}{}:
+			defer func() { <-s.analyses.slots }()
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+	}
+	list, err := shading.LightOf(ctx, x.build, span, leg, day, 1)
+	if err != nil {
+		return nil, err
+	}
+	if x.lights == nil || len(x.lights) > 20 {
+		x.lights = map[string][][]quantity.Ratio{}
+	}
+	x.lights[key] = list
+	return list, nil
+}
+
 // tripError makes wrong use of what the build caused.
 func tripError(err error) error {
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
@@ -261,6 +321,8 @@ func sheetOf(j sheet.Job, key string) (sheet.Sheet, error) {
 		return sheet.Roof(j), nil
 	case "shade":
 		return sheet.Shade(j), nil
+	case "choice":
+		return sheet.Choice(j), nil
 	case "wiring":
 		return sheet.Wiring(j), nil
 	case "mounting":
@@ -269,6 +331,8 @@ func sheetOf(j sheet.Job, key string) (sheet.Sheet, error) {
 		return sheet.DayPlan(j), nil
 	case "trip":
 		return sheet.Trip(j), nil
+	case "battery":
+		return sheet.Battery(j), nil
 	case "rules":
 		return sheet.Rules(j), nil
 	case "parts":

@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -27,7 +29,11 @@ func (s *Server) apiTable() []route {
 		{"GET /api/builds/{build}/revisions", 0, s.apiRevisions},
 		{"POST /api/builds/{build}/try", smallLimit, s.apiTry},
 		{"POST /api/builds/{build}/course", smallLimit, s.apiCourse},
+		{"POST /api/builds/{build}/cells", smallLimit, s.apiCells},
+		{"POST /api/builds/{build}/solid", smallLimit, s.apiSolid},
 		{"POST /api/builds/{build}/energy", smallLimit, s.apiEnergy},
+		{"GET /api/builds/{build}/search", 0, s.apiSearch},
+		{"GET /api/builds/{build}/verdict", 0, s.apiVerdict},
 		{"POST /api/problems", textLimit, s.apiProblems},
 	}
 	if s.config.Command != nil {
@@ -262,6 +268,47 @@ func (s *Server) apiCourse(r *http.Request) (*reply, error) {
 	out, err := courseOf(o.analysis, in.Leg, day)
 	if err != nil {
 		return nil, err
+	}
+	return jsonReply(out)
+}
+
+// cellsJSON is the light of cells over a span.
+type cellsJSON struct {
+	Span  string `json:"span"`
+	Light []int  `json:"light"` // by cell, percent of an unshaded one's, numbered as in a course
+	Text  string `json:"text"`
+}
+
+func (s *Server) apiCells(r *http.Request) (*reply, error) {
+	o, in, day, err := s.readBuild(r)
+	if err != nil {
+		return nil, err
+	}
+	span, ok := map[string]shading.Span{"day": shading.OneDay, "trip": shading.WholeTrip, "year": shading.WholeYear}[in.Span]
+	if !ok {
+		return nil, wrong("span %q: wanted day, trip or year", in.Span)
+	}
+	list, err := s.light(r.Context(), o.analysis, span, in.Leg, day)
+	if err != nil {
+		return nil, tripError(err)
+	}
+	out := cellsJSON{Span: in.Span, Light: []int{}}
+	least, where := 2.0, ""
+	for surface := range o.build.Surfaces { // as forecast.SceneOf numbers cells
+		for m := range o.build.Modules {
+			if o.build.Modules[m].Surface != surface || m >= len(list) {
+				continue
+			}
+			for _, c := range list[m] {
+				out.Light = append(out.Light, int(math.Round(100*c.Float())))
+				if c.Float() < least {
+					least, where = c.Float(), o.build.Modules[m].Name
+				}
+			}
+		}
+	}
+	if where != "" {
+		out.Text = fmt.Sprintf("darkest cell %.0f %%, in %s", 100*least, where)
 	}
 	return jsonReply(out)
 }

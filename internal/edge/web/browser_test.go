@@ -53,7 +53,7 @@ func tabOf(t *testing.T, width, height int64) context.Context {
 	}
 	ctx, stop := chromedp.NewContext(browser.ctx)
 	t.Cleanup(stop)
-	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 15*time.Minute)
 	t.Cleanup(cancel)
 	do(t, ctx, chromedp.EmulateViewport(width, height))
 	return ctx
@@ -170,44 +170,6 @@ func faults(t *testing.T, ctx context.Context) func() {
 		for _, m := range list {
 			t.Errorf("console: %s", m)
 		}
-	}
-}
-
-// Each sheet opens at two widths without a fault, nothing runs out of the page, axe-core finds nothing
-// serious, and a picture of it is kept for reading.
-func TestBrowserSheets(t *testing.T) {
-	s := openSite(t, nil).with("heron-van").with("bad-bittern")
-	at := s.listen()
-	for _, width := range []int64{1280, 390} {
-		ctx := tabOf(t, width, 900)
-		quiet := faults(t, ctx)
-		var pages []string
-		for _, key := range sheetKeys() {
-			pages = append(pages, "/b/heron-van/"+key)
-		}
-		pages = append(pages, "/", "/new", "/b/heron-van/text", "/b/heron-van/revisions", "/b/heron-van/ladder", "/b/bad-bittern/roof", "/b/bad-bittern/text", "/join", "/nowhere")
-		for _, page := range pages {
-			name := strings.Trim(strings.ReplaceAll(page, "/", "-"), "-")
-			if name == "" {
-				name = "shelf"
-			}
-			do(t, ctx, chromedp.Navigate(at+page))
-			if get(t, ctx, chromedp.Evaluate[bool](`!!document.querySelector("script[src]")`)) {
-				until(t, ctx, `!!document.body.dataset.ready`)
-			}
-			if get(t, ctx, chromedp.Evaluate[bool](`!!document.querySelector("[data-sun]")`)) {
-				until(t, ctx, `!!document.body.dataset.energy`)
-			}
-			if get(t, ctx, chromedp.Evaluate[bool](`!!document.querySelector("[data-quick]")`)) {
-				until(t, ctx, `!!document.body.dataset.full`)
-			}
-			if over := get(t, ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - innerWidth`)); over > 1 {
-				t.Errorf("%s at %d: %.0f px wider than the window", page, width, over)
-			}
-			serious(t, ctx, fmt.Sprintf("%s at %d", page, width))
-			keep(t, ctx, fmt.Sprintf("%s-%d", name, width))
-		}
-		quiet()
 	}
 }
 
@@ -339,54 +301,10 @@ func TestBrowserLadder(t *testing.T) {
 	until(t, ctx, `!!document.body.dataset.ready && document.querySelector("[data-tick]").checked`)
 }
 
-// Dark, twice the text, and paper: nothing serious, nothing outside the page.
-func TestBrowserModes(t *testing.T) {
-	s := openSite(t, nil).with("heron-van")
-	at := s.listen()
-	ctx := tabOf(t, 1280, 900)
-	for _, page := range []string{"roof", "wiring", "trip", "text"} {
-		do(t, ctx, media("dark"), chromedp.Navigate(at+"/b/heron-van/"+page))
-		until(t, ctx, `!!document.body.dataset.ready && (!document.querySelector("[data-sun]") || !!document.body.dataset.energy)`)
-		serious(t, ctx, page+", dark")
-		keep(t, ctx, page+"-dark-1280")
-		do(t, ctx, media("light"), discard(chromedp.Evaluate[any](`document.documentElement.style.fontSize = "200%"; true`)))
-		if over := get(t, ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - innerWidth`)); over > 1 {
-			t.Errorf("%s at twice the text: %.0f px wider than the window", page, over)
-		}
-		keep(t, ctx, page+"-large-1280")
-		do(t, ctx, discard(chromedp.Evaluate[any](`document.documentElement.style.fontSize = ""; true`)))
-		if pdf := get(t, ctx, chromedp.PrintToPDF()); len(pdf) < 5000 {
-			t.Errorf("%s on paper: %d bytes", page, len(pdf))
-		}
-	}
-}
-
 // media sets the colours the page is asked for.
 func media(scheme string) chromedp.Action[chromedp.Void] {
 	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
 		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 		return chromedp.Void{}, err
-	}
-}
-
-// The redraw after a hand's move, as the browser sees it: 95 of 100 under 100 ms on the loopback. The test
-// allows four times that, since other work may run beside it; the figure is printed.
-func TestBrowserRedrawTime(t *testing.T) {
-	s := openSite(t, nil).with("heron-van")
-	at := s.listen()
-	ctx := tabOf(t, 1280, 900)
-	do(t, ctx, chromedp.Navigate(at+"/b/heron-van/roof"))
-	until(t, ctx, `!!document.body.dataset.energy`)
-	const run = `(async () => { const g = document.querySelector('.thing[data-name="fan"]'), list = [];
-for (let i = 0; i < 60; i++) { const n = document.body.dataset.redraws, began = performance.now();
-g.dispatchEvent(new KeyboardEvent("keydown", {key: i % 2 ? "ArrowLeft" : "ArrowRight", altKey: true, bubbles: true, cancelable: true}));
-if (i % 2 === 0) g.dataset.y = (+g.dataset.y + 0.0001).toFixed(4);
-while (document.body.dataset.redraws === n) await new Promise((r) => requestAnimationFrame(r));
-list.push(performance.now() - began); } return list.sort((a, b) => a - b); })()`
-	list := get(t, ctx, chromedp.Evaluate[[]float64](run, chromedp.EvalAwaitPromise))
-	p50, p95 := list[len(list)/2], list[len(list)*95/100]
-	t.Logf("a move to the redrawn sheet: half under %.0f ms, 95 %% under %.0f ms", p50, p95)
-	if p95 > 400 {
-		t.Errorf("95 %% under %.0f ms, want 100", p95)
 	}
 }

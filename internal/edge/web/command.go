@@ -18,38 +18,64 @@ import (
 type commandSpec struct {
 	Name  string
 	Line  string
-	Build bool     // it takes a build
-	Table bool     // it takes readings as a table's text, and then perhaps a build
+	Files []string // what it opens, in its order: build, other, readings; one in brackets may be missing
 	Args  []string // its other arguments, by name; all must be given
 	Flags []string // the flags it takes, as texts, numbers or truth
 	Key   string   // a field its answer always has
 }
 
-// place flags are those of a place and an instant.
-var placeFlags = []string{"at", "time", "altitude"}
+// placeFlags are those of a place and an instant; standFlags those of how modules stand.
+var (
+	placeFlags = []string{"at", "time", "altitude"}
+	standFlags = []string{"lying", "bonded", "tilted", "facing", "sky", "air", "wind"}
+)
 
-// commands are those of the command line that print one JSON document.
+// commands are those of the command line that print one JSON document; a test of cli holds the list complete.
 var commands = []commandSpec{
-	{"plan", "the whole job on one page", true, false, nil, []string{"seed"}, "needs"},
-	{"trip", "the days of the trip and the ledger", true, false, nil, []string{"years", "seed"}, "days"},
-	{"shade", "what each thing on the roof costs", true, false, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
-	{"arrange", "better layouts and wirings", true, false, nil, []string{"among", "most", "judged", "seed"}, "candidates"},
-	{"choose", "module types side by side", true, false, nil, []string{"among", "prices", "most", "judged", "nights", "fuel-price", "interest", "seed"}, "types"},
-	{"record", "what is normal for the finished installation", true, false, nil, append([]string{"incoming"}, placeFlags...), "entries"},
-	{"bench", "readings normalised, judged and compared", false, true, nil, []string{"date", "order", "reference", "module", "meter", "lying", "bonded", "tilted", "facing", "sky", "air", "wind", "at", "time", "altitude"}, "readings"},
-	{"now", "what a module should read at this minute", false, false, []string{"label"}, append([]string{"lying", "bonded", "tilted", "facing", "sky", "ghi", "air", "wind"}, placeFlags...), "voc_V"},
-	{"curve", "the curve of a module or a string", true, false, []string{"module"}, []string{"light", "cell-temperature", "shade", "shade-keeps", "lowest-voltage", "nearest-peak"}, "voc_V"},
-	{"sun", "where the sun is", false, false, nil, append([]string{"pressure", "temperature"}, placeFlags...), "zenith_deg"},
-	{"sky", "light on a plane", false, false, nil, append([]string{"cloud", "haze", "ghi", "tilt", "facing", "ground"}, placeFlags...), "plane_Wm2"},
-	{"cable", "a cable run", false, false, nil, []string{"current", "length", "size", "voltage", "lies-at", "insulation", "bundle"}, "drop_V"},
-	{"version", "version of the program", false, false, nil, []string{"sources"}, "version"},
+	{"plan", "the whole job on one page", []string{"build"}, nil, []string{"seed"}, "needs"},
+	{"check", "rules of wiring, roof and mounting", []string{"build"}, nil, nil, "checks"},
+	{"trip", "the days of the trip and the ledger", []string{"build"}, nil, []string{"years", "seed", "bands"}, "days"},
+	{"shade", "what each thing on the roof costs", []string{"build"}, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
+	{"arrange", "better layouts and wirings", []string{"build"}, nil, []string{"among", "most", "judged", "seed"}, "candidates"},
+	{"choose", "module types side by side", []string{"build"}, nil, []string{"among", "prices", "most", "judged", "nights", "fuel-price", "interest", "seed"}, "types"},
+	{"compare", "two builds side by side, differences only", []string{"build", "other"}, nil, []string{"years", "seed"}, "figures"},
+	{"battery", "the battery's size, ageing and cold mornings", []string{"build"}, nil, []string{"years", "nights", "weather-years", "seed"}, "sizes"},
+	{"record", "what is normal for the finished installation", []string{"build"}, nil, slices.Concat([]string{"incoming", "module", "meter"}, standFlags, placeFlags), "entries"},
+	{"bench", "readings normalised, judged and compared", []string{"readings", "[build]"}, nil, slices.Concat([]string{"date", "order", "reference", "module", "meter"}, standFlags, placeFlags), "readings"},
+	{"diagnose", "causes weighed from readings, and the next test", []string{"build", "readings"}, nil, []string{"at", "time", "sky", "air", "wind", "posture", "heading", "tilted", "facing"}, "causes"},
+	{"log-import", "what a log holds, day by day", []string{"readings"}, nil, []string{"at", "order"}, "days"},
+	{"log-compare", "a log against what the build should have given", []string{"build", "readings"}, nil, []string{"at", "order", "posture", "heading", "years"}, "days"},
+	{"dayplan", "the installation day, hour by hour", []string{"build"}, nil, []string{"date", "at", "crew"}, "hours"},
+	{"now", "what a module should read at this minute", nil, []string{"label"}, slices.Concat([]string{"ghi"}, standFlags, placeFlags), "voc_V"},
+	{"noon", "what modules give at noon through the seasons", nil, nil, []string{"wind"}, "rows"},
+	{"curve", "the curve of a module or a string", []string{"build"}, []string{"module"}, []string{"light", "cell-temperature", "shade", "shade-keeps", "lowest-voltage", "nearest-peak"}, "voc_V"},
+	{"sun", "where the sun is", nil, nil, append([]string{"pressure", "temperature"}, placeFlags...), "zenith_deg"},
+	{"sky", "light on a plane", nil, nil, append([]string{"cloud", "haze", "ghi", "tilt", "facing", "ground"}, placeFlags...), "plane_Wm2"},
+	{"cable", "a cable run", nil, nil, []string{"current", "length", "size", "voltage", "lies-at", "insulation", "bundle"}, "drop_V"},
+	{"version", "version of the program", nil, nil, []string{"sources"}, "version"},
+}
+
+// CommandNames are the commands served as JSON.
+func CommandNames() []string {
+	var out []string
+	for _, c := range commands {
+		out = append(out, c.Name)
+	}
+	return out
+}
+
+// takes reports whether a command opens a file of a kind, and whether it must.
+func (c commandSpec) takes(kind string) (takes, must bool) {
+	must = slices.Contains(c.Files, kind)
+	return must || slices.Contains(c.Files, "["+kind+"]"), must
 }
 
 // commandJSON asks for a command's answer.
 type commandJSON struct {
 	Build string            `json:"build,omitempty"`    // the text of a build file
 	Store string            `json:"store,omitempty"`    // or the name of a build on the shelf
-	Table string            `json:"readings,omitempty"` // the text of a table of readings
+	Other string            `json:"other,omitempty"`    // the text of the build to compare with
+	Table string            `json:"readings,omitempty"` // the text of readings
 	Args  map[string]string `json:"args,omitempty"`
 	Flags map[string]any    `json:"flags,omitempty"`
 }
@@ -64,7 +90,8 @@ func (s *Server) apiCommand(c commandSpec) func(r *http.Request) (*reply, error)
 		if err := decode(r, &in); err != nil {
 			return nil, err
 		}
-		args := []string{c.Name, "--json"}
+		args := append(strings.Split(c.Name, "-"), "--json") // log-compare is log compare
+		head := len(args)
 		for name, v := range in.Flags {
 			if !slices.Contains(c.Flags, name) {
 				return nil, wrong("%s has no flag %q; it has %s", c.Name, name, strings.Join(c.Flags, ", "))
@@ -80,7 +107,7 @@ func (s *Server) apiCommand(c commandSpec) func(r *http.Request) (*reply, error)
 				return nil, wrong("flag %s: a text, a number or true", name)
 			}
 		}
-		slices.Sort(args[2:])
+		slices.Sort(args[head:])
 		args = append(args, "--") // what follows is no flag, whatever it begins with
 		files, done, err := s.filesFor(r.Context(), c, in)
 		if err != nil {
@@ -132,15 +159,18 @@ func (s *Server) command(ctx context.Context, args []string) (*reply, error) {
 // filesFor returns what a command may open, each in a file of its own, and how to take them away again; a
 // build that names weather files is opened by its name on the shelf.
 func (s *Server) filesFor(ctx context.Context, c commandSpec, in commandJSON) (paths []string, done func(), err error) {
-	if c.Table != (in.Table != "") {
-		return nil, nil, wrong("%s: readings, the text of a table, where the command takes one and only there", c.Name)
-	}
-	given := in.Build != "" || in.Store != ""
-	if in.Build != "" && in.Store != "" || c.Build && !given {
+	if in.Build != "" && in.Store != "" {
 		return nil, nil, wrong("give build, the text of a build file, or store, the name of one on the shelf")
 	}
-	if given && !c.Build && !c.Table {
-		return nil, nil, wrong("%s takes no build", c.Name)
+	for kind, given := range map[string]bool{"build": in.Build+in.Store != "", "other": in.Other != "", "readings": in.Table != ""} {
+		switch takes, must := c.takes(kind); {
+		case must && !given && kind == "build":
+			return nil, nil, wrong("give build, the text of a build file, or store, the name of one on the shelf")
+		case must && !given:
+			return nil, nil, wrong("%s wants %s", c.Name, kind)
+		case given && !takes:
+			return nil, nil, wrong("%s takes no %s", c.Name, kind)
+		}
 	}
 	dir, err := os.MkdirTemp("", "noonmark-")
 	if err != nil {
@@ -154,16 +184,29 @@ func (s *Server) filesFor(ctx context.Context, c commandSpec, in commandJSON) (p
 		}
 		paths = append(paths, path)
 	}
-	if c.Table {
-		keep("readings.csv", in.Table)
-	}
-	if given {
-		var text []byte
-		var named bool
-		if text, named, err = s.buildFor(ctx, in); named {
-			paths = append(paths, "store:"+in.Store)
-		} else if err == nil {
-			keep("build.yaml", string(text))
+	for _, kind := range c.Files {
+		switch kind {
+		case "readings":
+			keep("readings.csv", in.Table)
+		case "other":
+			if text, _, e := s.buildFor(ctx, commandJSON{Build: in.Other}); e != nil {
+				err = e
+			} else {
+				keep("other.yaml", string(text))
+			}
+		default:
+			if in.Build+in.Store == "" {
+				continue
+			}
+			text, named, e := s.buildFor(ctx, in)
+			switch {
+			case e != nil:
+				err = e
+			case named:
+				paths = append(paths, "store:"+in.Store)
+			default:
+				keep("build.yaml", string(text))
+			}
 		}
 	}
 	if err != nil {

@@ -9,5 +9,6 @@
 // page elsewhere can read or change a build by way of the reader's browser. From another machine it asks for a
 // one-time code, with few tries.
 //
-// Left out: accounts, encryption of the local network's traffic, a solid view of the vehicle.
+// Left out: accounts, encryption of the local network's traffic. The solid view is a picture: the plan carries
+// the figures.
 package web

@@ -71,7 +71,7 @@ func statusOf(err error) int {
 		return http.StatusTooManyRequests
 	case errors.Is(err, errMethod):
 		return http.StatusMethodNotAllowed
-	case errors.Is(err, store.ErrLocked), errors.Is(err, store.ErrReadOnly):
+	case errors.Is(err, store.ErrLocked), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrDisk):
 		return http.StatusServiceUnavailable
 	case errors.Is(err, store.ErrFull):
 		return http.StatusInsufficientStorage

@@ -30,6 +30,12 @@ var operations = map[string]operation{
 	"POST /api/builds/{build}/try":    {line: "the roof redrawn with changes, saved when asked", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[planJSON](), conflict: true},
 	"POST /api/builds/{build}/course": {line: "the sun over the roof through a clear day of a stay, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[courseJSON]()},
 	"POST /api/builds/{build}/energy": {line: "what a clear day of a stay offers at the battery, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[energyJSON]()},
+	"GET /api/builds/{build}/search": {line: "how far the searches of layouts and types are", out: reflect.TypeFor[struct {
+		Searches []searchJSON `json:"searches"`
+	}]()},
+	"GET /api/builds/{build}/verdict": {line: "what the readings typed so far prove", out: reflect.TypeFor[verdictJSON]()},
+	"POST /api/builds/{build}/cells":  {line: "the light of each cell over a clear day of a stay, the trip or a year, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[cellsJSON]()},
+	"POST /api/builds/{build}/solid":  {line: "the vehicle in three dimensions as it stands in a stay, with changes", in: reflect.TypeFor[tryJSON](), out: reflect.TypeFor[solidJSON]()},
 	"POST /api/problems": {line: "the problems of a text", in: reflect.TypeFor[saveJSON](), out: reflect.TypeFor[struct {
 		Problems []problemView `json:"problems"`
 	}]()},
@@ -83,10 +89,13 @@ func commandOperation(name string, schemas object) operation {
 		}
 		in["args"] = object{"type": "object", "properties": args, "required": c.Args, "additionalProperties": false}
 	}
-	if c.Table {
-		in["readings"] = object{"type": "string", "description": "the text of a table of readings"}
+	if takes, _ := c.takes("readings"); takes {
+		in["readings"] = object{"type": "string", "description": "the text of readings, as the command's file of them"}
 	}
-	if c.Build || c.Table {
+	if takes, _ := c.takes("other"); takes {
+		in["other"] = object{"type": "string", "description": "the text of the build file to compare with"}
+	}
+	if takes, _ := c.takes("build"); takes {
 		in["build"] = object{"type": "string", "description": "the text of a build file"}
 		in["store"] = object{"type": "string", "description": "or the name of a build on the shelf"}
 	}
@@ -141,7 +150,7 @@ func schemaOf(t reflect.Type) object {
 		return object{"type": "boolean"}
 	case reflect.Float64:
 		return object{"type": "number"}
-	case reflect.Int:
+	case reflect.Int, reflect.Int64:
 		return object{"type": "integer"}
 	case reflect.Slice:
 		return object{"type": []string{"array", "null"}, "items": schemaOf(t.Elem())}

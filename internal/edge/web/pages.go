@@ -71,11 +71,21 @@ type tab struct {
 	Key    string
 	Title  string
 	Here   bool
+	Later  bool // of what was measured: in the second row
 }
 
 // tabs are the sheets of a build, in the order of the work.
-var tabs = []tab{{1, "needs", "Needs", false}, {2, "roof", "Roof", false}, {3, "shade", "Shade", false}, {4, "wiring", "Wiring", false}, {5, "mounting", "Mounting", false},
-	{6, "dayplan", "Day", false}, {7, "trip", "Trip", false}, {8, "parts", "Parts", false}, {9, "rules", "Rules", false}, {10, "basis", "Basis", false}, {11, "book", "Book", false}}
+var tabs = func() []tab {
+	var out []tab
+	for i, t := range [][2]string{{"needs", "Needs"}, {"roof", "Roof"}, {"shade", "Shade"}, {"choice", "Choice"}, {"wiring", "Wiring"}, {"mounting", "Mounting"}, {"dayplan", "Day"},
+		{"trip", "Trip"}, {"battery", "Battery"}, {"parts", "Parts"}, {"rules", "Rules"}, {"basis", "Basis"}, {"book", "Book"}} {
+		out = append(out, tab{Number: i + 1, Key: t[0], Title: t[1]})
+	}
+	for _, t := range [][2]string{{"bench", "Bench"}, {"record", "Record"}, {"log", "Log"}, {"fault", "Fault"}, {"claim", "Claim"}} {
+		out = append(out, tab{Number: len(out) + 1, Key: t[0], Title: t[1], Later: true})
+	}
+	return out
+}()
 
 // sheetKeys are the tabs by name.
 func sheetKeys() []string {
@@ -100,16 +110,30 @@ type frame struct {
 	Head    bool // the revision shown is the current one
 	CanUndo bool
 	CanRedo bool
-	Wide    bool
+	Paper   bool   // a sheet of measurements: it prints from the browser
 	Units   string // as typed; empty: not written
+	Parent  int    // the revision it was made from; 0: none
 }
+
+// Here returns the key of the sheet shown, "" for another page.
+func (f frame) Here() string {
+	for _, t := range f.Tabs {
+		if t.Here {
+			return t.Key
+		}
+	}
+	return ""
+}
+
+// HasSheet reports whether the page is a sheet that can be compared.
+func (f frame) HasSheet() bool { return f.Here() != "" && f.Here() != "book" && !f.Paper }
 
 // UnitWords are how figures can print.
 func (f frame) UnitWords() []string { return []string{"metric", "imperial", "as typed"} }
 
 // frameOf returns the frame of a build's page.
 func (s *Server) frameOf(o opened, key, title string) frame {
-	f := frame{Title: title, Build: o.Build, Name: o.Build, Rev: o.Number, When: day(o.At), Head: o.Head, CanUndo: o.Parent > 0, CanRedo: o.Next > 0, Sheet: title}
+	f := frame{Title: title, Build: o.Build, Name: o.Build, Rev: o.Number, When: day(o.At), Head: o.Head, CanUndo: o.Parent > 0, CanRedo: o.Next > 0, Sheet: title, Parent: o.Parent}
 	if o.build != nil && o.build.Name != "" {
 		f.Name = o.build.Name
 	}
@@ -161,8 +185,9 @@ func formError(err error) error {
 	return wrong("the form cannot be read: %v", err)
 }
 
-// sentence begins a text with a capital.
+// sentence begins a text with a capital, and leaves its full stop to the page.
 func sentence(text string) string {
+	text = strings.TrimRight(text, ". ")
 	r, size := utf8.DecodeRuneInString(text)
 	return string(unicode.ToUpper(r)) + text[size:]
 }

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -135,6 +136,7 @@ func TerminalSquare(text string) (string, error) {
 type ladderView struct {
 	frame
 	Modules  []string
+	Kinds    []kindView
 	Photos   []photoView
 	Readings []readingView
 	Work     *sheet.Sheet // of the installation day
@@ -154,8 +156,10 @@ type readingView struct{ At, Point, Value, Note string }
 
 // reading is a figure read from a meter.
 type reading struct {
-	Point string `json:"point"` // what was measured, on what
-	Value string `json:"value"` // as typed, with its unit
+	Point string `json:"point"`          // what was measured, on what
+	Kind  string `json:"kind,omitempty"` // as reading files have it; empty: free words
+	At    string `json:"at,omitempty"`   // module, string or charger
+	Value string `json:"value"`          // as typed, with its unit
 	Note  string `json:"note,omitempty"`
 }
 
@@ -165,7 +169,7 @@ func (s *Server) ladderPage(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	v := ladderView{frame: s.frameOf(o, "ladder", "On the ladder"), ReadOnly: s.config.Shelf.ReadOnly()}
-	v.Module = "ladder.js"
+	v.Module, v.Kinds = "ladder.js", kindViews()
 	if o.build != nil {
 		for i := range o.build.Modules {
 			v.Modules = append(v.Modules, o.build.Modules[i].Name)
@@ -251,7 +255,15 @@ func (s *Server) addReading(r *http.Request) (*reply, error) {
 	if err := formOf(r); err != nil {
 		return nil, err
 	}
-	x := reading{Point: strings.TrimSpace(r.PostFormValue("point")), Value: strings.TrimSpace(r.PostFormValue("value")), Note: strings.TrimSpace(r.PostFormValue("note"))}
+	x := reading{Point: strings.TrimSpace(r.PostFormValue("point")), Kind: strings.TrimSpace(r.PostFormValue("kind")), At: strings.TrimSpace(r.PostFormValue("at")), Value: strings.TrimSpace(r.PostFormValue("value")), Note: strings.TrimSpace(r.PostFormValue("note"))}
+	if x.Kind != "" {
+		if !slices.ContainsFunc(kindViews(), func(k kindView) bool { return k.Word == x.Kind }) || strings.ContainsAny(x.At+x.Value, "=\n\r") {
+			return nil, wrong("no reading of that kind")
+		}
+		if x.Point == "" {
+			x.Point = strings.TrimSpace(x.Kind + " " + x.At)
+		}
+	}
 	if x.Point == "" || x.Value == "" || len(x.Point)+len(x.Value)+len(x.Note) > 4000 {
 		return nil, wrong("a reading has what was measured, and its value with the unit")
 	}
@@ -266,6 +278,9 @@ func (s *Server) addReading(r *http.Request) (*reply, error) {
 	name := r.PathValue("build")
 	if _, err := s.config.Shelf.AddRecord(r.Context(), name, rec); err != nil {
 		return nil, err
+	}
+	if r.PostFormValue("back") == "fault" {
+		return see(pathOf(name, "fault#next")), nil
 	}
 	return see(pathOf(name, "ladder")), nil
 }

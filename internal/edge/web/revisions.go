@@ -47,6 +47,8 @@ type compareView struct {
 	FromAt, ToAt string
 	Values       []valueRow
 	Lines        []store.Line
+	Gives        []differRow
+	GivesNote    string
 }
 
 type valueRow struct{ Path, Was, Is string }
@@ -63,6 +65,9 @@ func (s *Server) comparePage(r *http.Request) (*reply, error) {
 	v := compareView{frame: s.frameOf(o, "revisions", "Compare"), From: a.Number, To: b.Number, FromAt: day(a.At), ToAt: day(b.At), Lines: c.Lines}
 	for _, x := range c.Values {
 		v.Values = append(v.Values, valueRow{x.Path, orDash(x.Was), orDash(x.Is)})
+	}
+	if v.Gives, v.GivesNote, err = s.sides(r, a, b); err != nil {
+		return nil, err
 	}
 	return s.htmlReply("compare.html", v)
 }

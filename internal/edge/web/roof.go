@@ -233,6 +233,7 @@ type tryJSON struct {
 	Leg     int          `json:"leg"`
 	Day     string       `json:"day"`
 	Save    bool         `json:"save"`
+	Span    string       `json:"span,omitempty"` // of the light of cells: day, trip or year
 }
 
 type changeJSON struct {

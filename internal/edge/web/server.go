@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"noonmark/internal/edge/store"
+	"noonmark/internal/sheet/sheet"
 )
 
 // Shelf is what web asks of a store.
@@ -44,9 +45,12 @@ type Config struct {
 	// Command runs a command line of the program and returns what it printed and its exit code; nil: the JSON
 	// of the commands is not served.
 	Command func(ctx context.Context, args []string) (out, errs []byte, code int)
-	Log     func(format string, args ...any) // of faults; nil: none
-	Hosts   []string                         // names it answers to beside the loopback's, without a port
-	Code    *Code                            // asked of other machines; nil: they are refused
+	// Sheets runs a command line and returns the sheets it would print on paper, what it says of faults, and its
+	// exit code; nil: the sheets of what was measured are not served.
+	Sheets func(ctx context.Context, args []string) (list []sheet.Sheet, errs []byte, code int)
+	Log    func(format string, args ...any) // of faults; nil: none
+	Hosts  []string                         // names it answers to beside the loopback's, without a port
+	Code   *Code                            // asked of other machines; nil: they are refused
 }
 
 // Server answers requests. It may be used by several goroutines at once.
@@ -55,6 +59,7 @@ type Server struct {
 	routes   []route
 	handler  http.Handler
 	analyses analyses
+	searches searches
 }
 
 // New returns a server. It panics without a shelf and a clock.
@@ -67,6 +72,7 @@ func New(c Config) *Server {
 	}
 	s := &Server{config: c}
 	s.analyses.init()
+	s.searches.init()
 	s.routes = s.table()
 	mux := http.NewServeMux()
 	for _, r := range s.routes {
@@ -89,9 +95,10 @@ type route struct {
 
 // Limits of bodies: a form may double a text by its encoding.
 const (
-	textLimit  = 3*store.LargestText + 1<<16
-	photoLimit = store.LargestPhoto + 1<<16
-	smallLimit = 1 << 16
+	textLimit     = 3*store.LargestText + 1<<16
+	photoLimit    = store.LargestPhoto + 1<<16
+	smallLimit    = 1 << 16
+	readingsLimit = 3*largestReadings + 1<<16
 )
 
 // table is every route.
@@ -118,10 +125,18 @@ func (s *Server) table() []route {
 		{"GET /b/{build}/build.yaml", 0, s.buildFile},
 		{"GET /b/{build}/parts.xlsx", 0, s.partsFile},
 		{"GET /b/{build}/parts.csv", 0, s.partsFile},
+		{"POST /b/{build}/search", smallLimit, s.startSearch},
+		{"POST /b/{build}/search/stop", smallLimit, s.stopSearch},
+		{"POST /b/{build}/whatif", smallLimit, s.whatIf},
+		{"POST /b/{build}/take", smallLimit, s.takeLayout},
+		{"POST /b/{build}/mend", smallLimit, s.mend},
 		{"GET /b/{build}/ladder", 0, s.ladderPage},
 		{"POST /b/{build}/photos", photoLimit, s.addPhoto},
 		{"GET /b/{build}/photos/{id}", 0, s.photo},
 		{"POST /b/{build}/readings", smallLimit, s.addReading},
+		{"POST /b/{build}/measured/{sheet}", readingsLimit, s.keepReadings},
+		{"GET /b/{build}/claim.zip", 0, s.claimFile},
+		{"GET /b/{build}/template.pdf", 0, s.templateFile},
 		{"GET /join", 0, s.joinPage},
 		{"POST /join", smallLimit, s.join},
 		{"GET /phone", 0, s.phonePage},

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"noonmark/internal/answer/parts"
-	"noonmark/internal/answer/shading"
 	"noonmark/internal/build/catalog"
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/partlist"
@@ -43,6 +42,14 @@ type sheetView struct {
 	Quick    string // what is still to be computed; empty: nothing
 	Roof     *roofView
 	Day      *dayView
+	Choice   *choiceView
+	Sure     *sureView
+	Mends    []mendView
+	Missing  []missingView
+	CanSeek  bool // changes that mend a rule can be looked for
+	Sought   bool // they were
+	Changes  *changesView
+	Measured *measuredView
 	Loads    []string // classes to add
 	ReadOnly bool
 }
@@ -63,7 +70,8 @@ type figureView struct {
 	Title  string
 	Scale  string
 	SVG    template.HTML
-	Hand   *handView // what a hand moves on it; nil: nothing
+	Narrow template.HTML // the same for a phone; empty: it scrolls
+	Hand   *handView     // what a hand moves on it; nil: nothing
 }
 
 type tableView struct {
@@ -94,7 +102,24 @@ type groupView struct {
 
 type fieldView struct {
 	buildfile.Field
-	At string // its path
+	At    string   // its path
+	Tried []string // values typed and not saved
+}
+
+// Changed reports whether a value of the thing is tried.
+func (g groupView) Changed() bool {
+	return slices.ContainsFunc(g.Fields, func(f fieldView) bool { return len(f.Tried) > 0 })
+}
+
+// Shown returns a field's i-th value as it stands in the form.
+func (f fieldView) Shown(i int) string {
+	switch {
+	case i < len(f.Tried):
+		return f.Tried[i]
+	case i < len(f.Texts):
+		return f.Texts[i]
+	}
+	return ""
 }
 
 func groupsOf(text []byte, of []string) []groupView {
@@ -103,7 +128,7 @@ func groupsOf(text []byte, of []string) []groupView {
 		v := groupView{Section: strings.ReplaceAll(g.Section, "_", " "), Name: g.Name}
 		for _, f := range g.Fields {
 			f.Key = strings.ReplaceAll(f.Key, "_", " ")
-			v.Fields = append(v.Fields, fieldView{f, joinPath(f.Path...)})
+			v.Fields = append(v.Fields, fieldView{Field: f, At: joinPath(f.Path...)})
 		}
 		out = append(out, v)
 	}
@@ -115,10 +140,12 @@ var sections = map[string][]string{
 	"needs":    {"people", "loads", "inverter", "battery"},
 	"roof":     {"modules", "obstacles", "surfaces", "postures", "types"},
 	"shade":    {"obstacles", "trip"},
+	"choice":   {"types", "modules", "surfaces"},
 	"wiring":   {"strings", "chargers", "battery", "alternator"},
 	"mounting": {"mounting", "modules", "surfaces"},
 	"dayplan":  {"mounting", "home"},
 	"trip":     {"trip", "battery", "alternator", "loads"},
+	"battery":  {"battery", "alternator", "loads"},
 	"parts":    {"currency", "types"},
 }
 
@@ -135,6 +162,9 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	if !known(key) {
 		return nil, errNoPage
 	}
+	if spec, ok := measuredOf(key); ok {
+		return s.measuredReply(r, spec, nil, 0)
+	}
 	o, err := s.open(r.Context(), r.PathValue("build"), atOf(r))
 	if err != nil {
 		return nil, err
@@ -147,16 +177,24 @@ func (s *Server) sheetPage(r *http.Request) (*reply, error) {
 	if key == "book" {
 		return s.htmlReply("book.html", v)
 	}
-	wait := r.URL.Query().Has("full") && key != "shade"
+	wait := r.URL.Query().Has("full") && !slices.Contains(ownWait, key)
 	j, err := s.job(r.Context(), o.analysis, key, wait)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.fill(&v, o, j, r); err != nil {
+	if err := s.fill(&v, o, j, r.URL.Query(), r.Context()); err != nil {
 		return nil, err
+	}
+	if was := r.URL.Query().Get("was"); was != "" {
+		if err := s.since(&v, o, j, was, r); err != nil {
+			return nil, err
+		}
 	}
 	return s.htmlReply("sheet.html", v)
 }
+
+// ownWait are the sheets whose long computation is not the trip's.
+var ownWait = []string{"shade", "battery"}
 
 func titleOf(key string) string {
 	for _, t := range tabs {
@@ -165,159 +203,6 @@ func titleOf(key string) string {
 		}
 	}
 	return key
-}
-
-// fill puts a sheet's answer into its page.
-func (s *Server) fill(v *sheetView, o opened, j sheet.Job, r *http.Request) error {
-	var err error
-	switch q := r.URL.Query(); v.Key {
-	case "shade":
-		if j.Shade, err = s.costs(r.Context(), o.analysis, q.Has("full")); err != nil {
-			return err
-		}
-		if j.Shade == nil && len(shading.Casters(o.build)) > 0 {
-			v.Quick = "What each thing costs is not computed yet."
-		}
-	case "dayplan":
-		if err := planDay(&j, q.Get("day"), q.Get("crew")); err != nil {
-			return err
-		}
-		v.Day = &dayView{Date: q.Get("day"), Crew: q.Get("crew")}
-		if j.Day != nil {
-			v.Day = &dayView{Date: j.Day.Date.Format("2006-01-02"), Crew: strconv.Itoa(j.Day.Crew)}
-		}
-	}
-	sh, err := sheetOf(j, v.Key)
-	if err != nil {
-		return err
-	}
-	v.Lead, v.Lists, v.Notes, v.Cautions = sh.Lead, sh.Lists, sh.Notes, sh.Cautions
-	v.Margin = marginOf(sh)
-	for i, f := range sh.Figures {
-		v.Figures = append(v.Figures, figureOf(v.Key, i, f))
-	}
-	if len(v.Figures) > 0 {
-		v.Scale = v.Figures[0].Scale
-	}
-	for _, t := range sh.Tables {
-		v.Tables = append(v.Tables, tableOf(t))
-	}
-	if j.Forecast != nil && j.Forecast.Years < fullYears && v.Key != "shade" {
-		v.Quick = fmt.Sprintf("From %d weather year.", j.Forecast.Years)
-	}
-	v.Groups = groupsOf(o.Text, sections[v.Key])
-	v.Assumed = assumedOf(j.Assumed, o.Text, sections[v.Key], v.Key == "basis")
-	switch v.Key {
-	case "roof":
-		v.Module = "roof.js"
-		v.Roof = roofOf(o, v.ReadOnly)
-		for i := range v.Roof.Hands {
-			if at := 2 * i; at < len(v.Figures) { // plan and section follow one another
-				v.Figures[at].Hand = &v.Roof.Hands[i]
-			}
-		}
-	case "needs":
-		v.Loads = loadClasses()
-	}
-	return nil
-}
-
-// marginOf returns the column beside the drawing.
-func marginOf(sh sheet.Sheet) marginView {
-	return marginView{Beside: sheet.Beside(sh.Verdicts), Values: sh.Values, HasRules: len(sh.Verdicts) > 0}
-}
-
-// figureOf draws a figure for the screen.
-func figureOf(key string, i int, f sheet.Figure) figureView {
-	height := max(36, fieldHeight*f.Share)
-	if f.Wanted > 0 {
-		height = f.Wanted
-	}
-	scene := f.Draw(fieldWidth, height)
-	return figureView{Number: i, Title: f.Title, Scale: scene.Scale, SVG: template.HTML(scene.SVG(fmt.Sprintf("%s-%d", key, i)))} // SVG escapes every text
-}
-
-// tableOf lays a table out, cell by cell.
-func tableOf(t sheet.Table) tableView {
-	v := tableView{Table: t, Bars: len(t.Shares) == len(t.Rows) && len(t.Shares) > 0}
-	for _, row := range t.Rows {
-		var cells []cellView
-		for k, text := range row {
-			cells = append(cells, cellView{Text: text, Right: slices.Contains(t.Right, k), Head: k == 0})
-		}
-		v.Cells = append(v.Cells, cells)
-	}
-	return v
-}
-
-// IsRight reports whether a column is set to the right.
-func (t tableView) IsRight(column int) bool { return slices.Contains(t.Right, column) }
-
-// HasHead reports whether the table has words over its columns.
-func (t tableView) HasHead() bool {
-	return slices.ContainsFunc(t.Head, func(h string) bool { return h != "" })
-}
-
-// assumedOf returns the assumptions that a sheet rests on, with the place in the text for each.
-func assumedOf(list []sheet.Assumption, text []byte, of []string, all bool) []assumedView {
-	var out []assumedView
-	absent := map[string]buildfile.Field{}
-	for _, g := range buildfile.Fields(text, everySection...) {
-		for _, f := range g.Fields {
-			if len(f.Texts) == 0 {
-				absent[joinPath(f.Path...)] = f
-			}
-		}
-	}
-	for _, a := range list {
-		top, _, _ := strings.Cut(a.What, ".")
-		top, _, _ = strings.Cut(top, "[")
-		if !all && !slices.Contains(of, top) {
-			continue
-		}
-		v := assumedView{Assumption: a}
-		f, ok := absent[joinPath(placeOf(a.What)...)]
-		if !ok { // a place's height is written beside the place
-			f, ok = absent[joinPath(placeOf(strings.NewReplacer(".at.altitude", ".altitude", ".to.altitude", ".altitude").Replace(a.What))...)]
-		}
-		if ok {
-			v.Path, v.Example = joinPath(f.Path...), f.Example
-			if a.Value != "" && strings.ContainsRune("-0123456789", rune(a.Value[0])) && !strings.ContainsAny(a.Value, ",:;") {
-				v.Now = a.Value
-			}
-		}
-		out = append(out, v)
-	}
-	return out
-}
-
-// placeOf turns a path such as trip.legs[1].stay.posture into its keys; nil when it is none.
-func placeOf(text string) []string {
-	if strings.ContainsAny(text, " ") && !strings.Contains(text, ".") {
-		return nil
-	}
-	var out []string
-	for part := range strings.SplitSeq(text, ".") {
-		for {
-			head, rest, ok := strings.Cut(part, "[")
-			if head != "" {
-				out = append(out, head)
-			}
-			if !ok {
-				break
-			}
-			number, after, ok := strings.Cut(rest, "]")
-			if !ok {
-				return nil
-			}
-			out = append(out, number)
-			part = after
-			if part == "" {
-				break
-			}
-		}
-	}
-	return out
 }
 
 // drawing is one figure of a sheet alone, as SVG.
@@ -366,6 +251,11 @@ func (s *Server) bookPDF(r *http.Request) (*reply, error) {
 	if err := planDay(&j, "", ""); err != nil {
 		return nil, err
 	}
+	if j.Battery, err = s.bankOf(r.Context(), o.analysis, true); err != nil {
+		return nil, err
+	}
+	s.planSure(&j, o)
+	s.planChoice(&j, o)
 	if j.Shade, err = s.costs(r.Context(), o.analysis, true); err != nil {
 		return nil, err
 	}
@@ -374,6 +264,9 @@ func (s *Server) bookPDF(r *http.Request) (*reply, error) {
 		stamp.Paper = book.Letter
 	}
 	sheets := book.Sheets(j)
+	if j.Layouts != nil || j.Types != nil {
+		sheets = append(sheets, sheet.Choice(j))
+	}
 	var b bytes.Buffer
 	if key := r.URL.Query().Get("sheet"); key != "" {
 		at := slices.IndexFunc(sheets, func(x sheet.Sheet) bool { return x.Key == key })

@@ -218,6 +218,11 @@ func (s *Server) setValues(r *http.Request) (*reply, error) {
 
 // change writes values into the revision base and saves the result, if it has no problem that was not there.
 func (s *Server) change(r *http.Request, name string, base int, changes []buildfile.Change) (opened, error) {
+	return s.changeNoted(r, name, base, changes, noteOf(changes))
+}
+
+// changeNoted is change with a note of its own.
+func (s *Server) changeNoted(r *http.Request, name string, base int, changes []buildfile.Change, note string) (opened, error) {
 	rev, err := s.config.Shelf.Read(r.Context(), name, strconv.Itoa(base))
 	if err != nil {
 		return opened{}, err
@@ -230,7 +235,7 @@ func (s *Server) change(r *http.Request, name string, base int, changes []buildf
 	if before := s.analyses.of(rev.Text, rev.Folder); len(x.problems) > len(before.problems) {
 		return opened{}, problemError(x)
 	}
-	saved, err := s.config.Shelf.Save(r.Context(), name, base, store.Draft{Text: text, Note: noteOf(changes)})
+	saved, err := s.config.Shelf.Save(r.Context(), name, base, store.Draft{Text: text, Note: note})
 	if err != nil {
 		return opened{}, err
 	}
@@ -243,9 +248,13 @@ func noteOf(changes []buildfile.Change) string {
 	for _, c := range changes {
 		out = append(out, strings.Join(c.Path, ".")+" "+strings.Join(c.Texts, ", "))
 	}
-	note := strings.Join(out, "; ")
-	if len(note) > 300 {
-		note = strings.ToValidUTF8(note[:300], "") + "…"
+	return clip(strings.Join(out, "; "), 300)
+}
+
+// clip shortens a text to so many bytes.
+func clip(text string, most int) string {
+	if len(text) > most {
+		return strings.ToValidUTF8(text[:most], "") + "…"
 	}
-	return note
+	return text
 }

@@ -14,6 +14,7 @@ import (
 	"noonmark/internal/answer/bands"
 	"noonmark/internal/answer/battery"
 	"noonmark/internal/answer/check"
+	"noonmark/internal/answer/choose"
 	"noonmark/internal/answer/dayplan"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -106,6 +107,9 @@ type Job struct {
 	Battery   *battery.Answer
 	NoBattery string        // why Battery is nil
 	Sure      *bands.Answer // on the trip's sheet; nil: not drawn
+
+	Layouts *choose.Arrangement // nil: none searched
+	Types   *choose.Comparison  // nil: none compared
 }
 
 // All returns the sheets of a job, in the order of the work.

@@ -11,6 +11,28 @@ const draft = read("draft", {});
 for (const i of form.elements) if (i.name && draft[i.name]) i.value = draft[i.name];
 form.addEventListener("input", () => write("draft", Object.fromEntries(new FormData(form))));
 
+// a reading of a known kind is weighed at once: what it proves, and what to measure next
+const kind = form.elements.kind, verdict = root.querySelector("[data-verdict]");
+function shape() {
+  const known = kind.value !== "";
+  form.querySelector("[data-own]").hidden = known;
+  form.querySelector("[data-at]").hidden = !known;
+  form.elements.point.required = !known;
+}
+kind.addEventListener("change", shape);
+shape();
+async function weigh() {
+  try {
+    const r = await fetch("/api/builds/" + location.pathname.split("/")[2] + "/verdict", { headers: { Accept: "application/json" } });
+    if (!r.ok) return;
+    const out = await r.json();
+    if (!out.lead) return;
+    verdict.hidden = false;
+    verdict.textContent = out.lead;
+    document.body.dataset.verdict = "1";
+  } catch { /* out of reach: later */ }
+}
+
 let sending = false;
 async function send() {
   if (sending) return;
@@ -32,7 +54,7 @@ async function send() {
 
 function tell() {
   const n = read("queue", []).length, bad = read("refused", []).length;
-  waiting.textContent = (n ? n + " on this device, not yet on the computer. " : "") + (bad ? bad + " refused by the computer: " + read("refused", []).map((x) => x.point + " " + x.value).join(", ") : "");
+  waiting.textContent = (n ? n + " on this device, not yet on the computer. " : "") + (bad ? bad + " refused by the computer: " + read("refused", []).map((x) => (x.point || x.kind + " " + x.at) + " " + x.value).join(", ") : "");
 }
 
 form.addEventListener("submit", (e) => {
@@ -58,4 +80,5 @@ root.querySelectorAll("[data-tick]").forEach((box) => {
 });
 tell();
 send();
+weigh();
 document.body.dataset.ready = "1";

@@ -72,7 +72,7 @@ async function redraw(save) {
     if (out.saved) $("[data-notice]")?.remove();
     apply(out);
     document.body.dataset.redraws = +(document.body.dataset.redraws || 0) + 1;
-    if (save) { said.textContent = "saved as revision " + base; document.body.dataset.saved = base; sky(); }
+    if (save) { said.textContent = "saved as revision " + base; document.body.dataset.saved = base; sky().then(() => span() && paint()); }
   } catch (e) {
     if (e.status === 409) {
       said.textContent = "another window saved this build; what you moved is not saved";
@@ -186,6 +186,12 @@ for (const g of still ? [] : all(".thing")) {
   });
 }
 
+all("[data-larger]").forEach((b) => b.addEventListener("click", () => {
+  const on = $(".stack", b.closest("figure")).classList.toggle("larger");
+  b.setAttribute("aria-pressed", on);
+  b.textContent = on ? "Whole plan" : "Larger plan";
+}));
+
 // --- the sun
 
 let skyTurn = 0;
@@ -202,6 +208,7 @@ async function sky() {
       if (worst.open_W - worst.left_W > 1) $("[data-hour]").value = worst.hour;
     }
     course = out;
+    solidModel();
     bars();
     moment();
     document.body.dataset.sun = mine;
@@ -225,6 +232,27 @@ function bars() {
   $("[data-where]").textContent = `${course.place}, ${course.posture}, ` + (course.heading_free ? "front to the north, for want of a heading" : `front to ${course.heading_deg}°`);
 }
 
+// --- the light of each cell over a day, the trip, a year
+
+let picture = null, pictureTurn = 0;
+const span = () => $("[data-span]:checked")?.value || "";
+async function paint() {
+  const mine = ++pictureTurn, words = $("[data-span-text]");
+  picture = null;
+  if (!span()) { words.textContent = "light kept by each cell"; moment(); return; }
+  words.textContent = "being computed";
+  moment();
+  try {
+    const out = await ask("cells", { span: span() });
+    if (mine !== pictureTurn) return;
+    picture = out;
+    words.textContent = out.text;
+    said.textContent = span() + ": " + out.text;
+    moment();
+    document.body.dataset.picture = out.span;
+  } catch (e) { if (mine === pictureTurn) words.textContent = e.message; }
+}
+
 function clock(h) { const m = Math.round(h * 60); return String(Math.floor(m / 60)).padStart(2, "0") + ":" + String(m % 60).padStart(2, "0"); }
 
 function moment() {
@@ -235,16 +263,22 @@ function moment() {
   const now = $("[data-now]"), x = left + hour * 2 * slot;
   now.setAttribute("x1", x); now.setAttribute("x2", x);
   const up = m.elevation_deg > 0;
+  dispatchEvent(new CustomEvent("noonmark:moment", { detail: { ...m, heading_deg: course.heading_deg } }));
   range.setAttribute("aria-valuetext", `${clock(hour)}, ` + (up ? `sun ${Math.round(m.elevation_deg)}° up from ${Math.round(m.azimuth_deg)}°, ${m.open_W ? Math.round(100 * m.left_W / m.open_W) : 0} % of the light kept` : "the sun is down"));
   strip("kept", up && m.open_W ? `${Math.round(100 * m.left_W / m.open_W)} % at ${clock(hour)}` : "sun down");
   for (const svg of all("[data-hand]")) {
-    const figure = svg.dataset.hand, parts = [];
-    for (const s of m.shadows || []) if (String(s.figure) === figure) parts.push(node("polygon", { class: "shadow", points: s.points }), node("polygon", { class: "shadow-lines", points: s.points, fill: `url(#lines-${figure})` }));
+    const figure = svg.dataset.hand, parts = [], wide = span() !== "", lit = wide ? picture?.light : m.lit;
+    for (const s of wide ? [] : m.shadows || []) if (String(s.figure) === figure) parts.push(node("polygon", { class: "shadow", points: s.points }), node("polygon", { class: "shadow-lines", points: s.points, fill: `url(#lines-${figure})` }));
     $("[data-shadows]", svg).replaceChildren(...parts);
     const h = svg.cells, cells = [];
-    if (h && m.lit) h.cells.forEach((c, i) => { const l = m.lit[h.first_cell + i]; if (l < 99) cells.push(node("polygon", { class: "cell", points: c, "fill-opacity": (0.12 + 0.45 * (1 - l / 100)).toFixed(2) })); });
+    if (h && lit) h.cells.forEach((c, i) => {
+      const l = lit[h.first_cell + i], lacks = wide ? Math.min(1, (1 - l / 100) / 0.33) : 1 - l / 100; // a third lacking is as dark as it gets
+      if (l >= 99) return;
+      cells.push(node("polygon", { class: "cell", points: c, "fill-opacity": (0.12 + 0.6 * lacks).toFixed(2) }));
+      if (wide && lacks > 0.2) cells.push(node("polygon", { class: "shadow-lines", points: c, fill: `url(#lines-${figure})` }));
+    });
     $("[data-cells]", svg).replaceChildren(...cells);
-    compass(svg, m, up);
+    compass(svg, m, up && !wide);
   }
 }
 
@@ -260,9 +294,40 @@ function compass(svg, m, up) {
   g.replaceChildren(node("line", { class: "sun-ray", x1: sx, y1: sy, x2: cx + 4 * Math.cos(a), y2: cy - 4 * Math.sin(a) }), node("circle", { class: "sun-disc", cx: sx, cy: sy, r: 2 }), t);
 }
 
+// --- the solid view: a module of its own, loaded when it is asked for, where the browser can draw
+
+const solid = $("[data-solid]");
+let solidTurn = 0;
+async function solidModel() {
+  if (!solid?.dataset.on) return;
+  const mine = ++solidTurn;
+  try {
+    const out = await ask("solid");
+    if (mine === solidTurn) dispatchEvent(new CustomEvent("noonmark:solid", { detail: out }));
+  } catch (e) { $("[data-solid-text]").textContent = e.message; }
+}
+if (solid && document.createElement("canvas").getContext?.("2d")) {
+  solid.hidden = false;
+  const open = $("[data-solid-open]"), canvas = $("canvas", solid);
+  open.addEventListener("click", () => {
+    const on = canvas.hidden;
+    canvas.hidden = !on;
+    open.textContent = on ? "Hide the solid" : "Show it as a solid";
+    open.setAttribute("aria-expanded", on);
+    if (!on || solid.dataset.on) return;
+    solid.dataset.on = "1";
+    addEventListener("noonmark:ready", () => { solidModel(); moment(); });
+    const s = document.createElement("script");
+    s.type = "module";
+    s.src = solid.dataset.src;
+    document.head.append(s);
+  });
+}
+
 if (sun) {
   $("[data-hour]").addEventListener("input", moment);
-  $("[data-day]").addEventListener("change", sky);
+  $("[data-day]").addEventListener("change", () => sky().then(() => span() === "day" && paint()));
+  all("[data-span]").forEach((b) => b.addEventListener("change", paint));
   $("[data-stay]").addEventListener("change", (e) => {
     const o = e.target.selectedOptions[0], d = $("[data-day]");
     if (d.value < o.dataset.from || d.value > o.dataset.till) d.value = o.dataset.from;

@@ -1,0 +1,287 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"noonmark/internal/answer/choose"
+	"noonmark/internal/build/build"
+	"noonmark/internal/sheet/draw"
+)
+
+// Choice returns the sheet of layouts and module types: the front of a search with its layouts drawn, and
+// types side by side. A job with neither says so.
+func Choice(j Job) Sheet {
+	s := Sheet{Key: "choice", Title: "Choice", Columns: 2}
+	if a := j.Layouts; a != nil {
+		arrangement(&s, j, a)
+	}
+	if a := j.Types; a != nil {
+		comparison(&s, j, a)
+	}
+	if len(s.Tables) == 0 {
+		s.Lead = "No layout was searched and no type compared yet."
+		return s
+	}
+	s.Notes = append(s.Notes, "Before you glue: look at Shade and Wiring of the layout you choose. Walking room, gas struts and cable entry are not searched.")
+	return s
+}
+
+// arrangement puts the outcome of a search on the sheet.
+func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
+	s.Lead = a.Why
+	list := append([]choose.Candidate{a.Now}, a.Candidates...)
+	if len(a.Candidates) > 0 {
+		s.Figures = append(s.Figures,
+			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
+			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
+	}
+	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass", "price", ""}, Right: []int{2, 3, 4, 5, 6}, Shares: []float64{}}
+	most := 0.0
+	for i := range list {
+		most = math.Max(most, list[i].Energy.Joules())
+	}
+	for i, c := range list {
+		mark, front, price := fmt.Sprint(i), "", "not given"
+		if i == 0 {
+			mark = "–"
+		} else if c.Front {
+			front = "on the front"
+		}
+		if c.Money != nil {
+			price = whole(*c.Money) + " " + j.Build.Currency
+		}
+		gain := ""
+		if i > 0 {
+			gain = signed((c.Energy-a.Now.Energy).WattHours()/1000, "kWh")
+		}
+		t.Rows = append(t.Rows, []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build)), price, front})
+		t.Shares = append(t.Shares, c.Energy.Joules()/math.Max(most, 1))
+	}
+	s.Tables = append(s.Tables, t)
+	s.Values = append(s.Values, Value{"judged", fmt.Sprint(a.Judged)}, Value{"left out for limits", fmt.Sprint(a.Forbidden)})
+	if len(a.Candidates) > 0 {
+		s.Values = append(s.Values, Value{"best is under its bound", whole(100*a.Gap()) + " %"})
+		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.", "The bound, which no layout passes: "+a.BoundOf+".")
+	}
+	s.Notes = append(s.Notes, upperAll(a.Assumed)...)
+}
+
+// signed prints a number with its sign, or "the same".
+func signed(v float64, unit string) string {
+	text := number(v, 2)
+	if math.Abs(v) < 0.05 {
+		return "the same"
+	}
+	if v > 0 {
+		text = "+" + text
+	}
+	return text + " " + unit
+}
+
+// against names what the front is drawn against: money when every layout has a price, else mass.
+func against(list []choose.Candidate) string {
+	for i := range list {
+		if list[i].Money == nil {
+			return "mass"
+		}
+	}
+	return "money"
+}
+
+// frontChart draws each layout as a numbered point: its energy over its money or mass, the front as a line.
+func frontChart(list []choose.Candidate, b *build.Build, width, height float64) *draw.Scene {
+	kind := against(list)
+	s := draw.New("What each layout gives in a year, against "+kind, width, height)
+	cost := func(c choose.Candidate) float64 {
+		if kind == "money" {
+			return *c.Money
+		}
+		return c.Mass.Kilograms()
+	}
+	top, right := 0.0, 0.0
+	for _, c := range list {
+		top, right = math.Max(top, c.Energy.WattHours()/1000), math.Max(right, cost(c))
+	}
+	c := chart{s: s, x: 18, y: 8, w: width - 40, h: height - 24, top: nice(top * 1.04)}
+	c.grid("kWh")
+	end := nice(right * 1.06)
+	across := func(v float64) float64 { return c.x + c.w*v/end }
+	for i := 0; i <= 4; i++ {
+		v := end * float64(i) / 4
+		unit := ""
+		if i == 4 {
+			if unit = " kg"; kind == "money" {
+				unit = " " + b.Currency
+			}
+		}
+		s.Write(draw.Text{At: draw.Point{X: across(v), Y: c.y + c.h + 4.4}, Text: number(v, 3) + unit, Size: 2.5, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle})
+		s.Path(draw.Style{Stroke: draw.Fine, Width: 0.2}, draw.Point{X: across(v), Y: c.y + c.h}, draw.Point{X: across(v), Y: c.y + c.h + 1.2})
+	}
+	at := func(k choose.Candidate) draw.Point {
+		return draw.Point{X: across(cost(k)), Y: c.level(k.Energy.WattHours() / 1000)}
+	}
+	var line []draw.Point
+	for _, k := range byCost(list[1:], cost) {
+		if len(line) == 0 || at(k).Y < line[len(line)-1].Y-1e-9 {
+			line = append(line, at(k))
+		}
+	}
+	s.Layer("front")
+	if len(line) > 1 {
+		s.Path(draw.Style{Stroke: draw.Sun, Width: 0.5}, line...)
+	}
+	s.Layer("layouts")
+	taken := []draw.Point{}
+	for i := len(list) - 1; i > 0; i-- {
+		p := at(list[i])
+		s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.SunPale}, p, 1)
+		q := draw.Point{X: p.X + 4.4, Y: p.Y - 2}
+		for range len(list) {
+			clear := true
+			for _, o := range taken {
+				clear = clear && math.Hypot(o.X-q.X, o.Y-q.Y) > 5
+			}
+			if clear {
+				break
+			}
+			q.X += 5.2
+		}
+		taken = append(taken, q)
+		s.Path(draw.Style{Stroke: draw.Fine, Width: 0.12}, p, q)
+		s.Mark(i, q)
+	}
+	now := at(list[0])
+	s.Rect(draw.Style{Stroke: draw.Line, Width: 0.4, Fill: draw.White}, draw.Point{X: now.X - 1.2, Y: now.Y - 1.2}, 2.4, 2.4)
+	s.Box(draw.Text{At: draw.Point{X: now.X, Y: math.Min(now.Y+5, c.y+c.h-1)}, Text: "as it stands", Size: 2.5, Anchor: draw.Middle})
+	s.Write(draw.Text{At: draw.Point{X: c.x, Y: height - 3}, Text: "Circles are the layouts by their numbers in the table, the square is the build as it stands; the line is the front.", Size: 2.6, Ink: draw.Fine})
+	s.Text = fmt.Sprintf("%d layouts as points, energy of a year over %s; the table has the numbers.", len(list)-1, kind)
+	return s
+}
+
+// byCost returns candidates by rising cost, and by falling energy at one cost.
+func byCost(list []choose.Candidate, cost func(choose.Candidate) float64) []choose.Candidate {
+	out := append([]choose.Candidate(nil), list...)
+	for i := 1; i < len(out); i++ {
+		for k := i; k > 0; k-- {
+			x, y := out[k-1], out[k]
+			if cost(x) < cost(y) || cost(x) == cost(y) && x.Energy >= y.Energy {
+				break
+			}
+			out[k-1], out[k] = y, x
+		}
+	}
+	return out
+}
+
+// plansScale is the one scale of all small plans in cells of the given size.
+func plansScale(list []choose.Candidate, w, h float64) draw.Scale {
+	scale := draw.Scale(0)
+	for i := range list {
+		on := carriers(list[i].Build)
+		for _, f := range on {
+			low, high := bounds(list[i].Build.Surfaces[f].Outline)
+			scale = max(scale, draw.ScaleFor(high.X-low.X, high.Y-low.Y, w-6, (h-12)/float64(len(on))-2))
+		}
+	}
+	if scale == 0 {
+		return 100
+	}
+	return scale
+}
+
+// plansHeight is the height of the small plans on a screen: that of the scale their width allows.
+func plansHeight(list []choose.Candidate) float64 {
+	scale := plansScale(list, screenWidth/4, 90)
+	tall := 0.0
+	for i := range list {
+		h := 12.0
+		for _, f := range carriers(list[i].Build) {
+			low, high := bounds(list[i].Build.Surfaces[f].Outline)
+			h += scale.Of(high.Y-low.Y) + 2
+		}
+		tall = math.Max(tall, h)
+	}
+	return 5 + tall*math.Ceil(float64(len(list))/4)
+}
+
+// layoutPlans draws each layout small, four in a row, with its number.
+func layoutPlans(list []choose.Candidate, width, height float64) *draw.Scene {
+	s := draw.New("The layouts from above", width, height)
+	columns := 4
+	if width < 140 {
+		columns = 2
+	}
+	rows := (len(list) + columns - 1) / columns
+	w, h := width/float64(columns), (height-4)/float64(rows)
+	scale := plansScale(list, w, h)
+	s.Scale = scale.String()
+	for i := range list {
+		x, y := w*float64(i%columns)+2, h*float64(i/columns)+2
+		name := "as it stands"
+		if i > 0 {
+			s.Mark(i, draw.Point{X: x + 2.4, Y: y + 3})
+			name = list[i].Wiring
+		}
+		shift := 6.0
+		if i == 0 {
+			shift = 0
+		}
+		words := draw.Wrap(draw.Regular, 2.5, w-6-shift, fmt.Sprintf("%d modules, %s", list[i].Count, name))
+		if len(list[i].Build.Modules) == 1 {
+			words[0] = strings.Replace(words[0], "modules", "module", 1)
+		}
+		for k, line := range words[:min(2, len(words))] {
+			s.Write(draw.Text{At: draw.Point{X: x + shift, Y: y + 3.6 + 3*float64(k)}, Text: line, Size: 2.5, Ink: draw.Fine})
+		}
+		y += 9
+		for _, f := range carriers(list[i].Build) {
+			y = smallPlan(s, list[i].Build, f, scale, draw.Point{X: x, Y: y}) + 2
+		}
+	}
+	s.Text = fmt.Sprintf("%d small plans, one for each layout and one as it stands.", len(list))
+	return s
+}
+
+// carriers are the surfaces with modules on them, or all when none has.
+func carriers(b *build.Build) []int {
+	if list := used(b); len(list) > 0 {
+		return list
+	}
+	var out []int
+	for i := range b.Surfaces {
+		out = append(out, i)
+	}
+	return out
+}
+
+// smallPlan draws a surface with what is on it, and returns where it ends.
+func smallPlan(s *draw.Scene, b *build.Build, surface int, scale draw.Scale, at draw.Point) float64 {
+	f := &b.Surfaces[surface]
+	low, high := bounds(f.Outline)
+	v := view{scale: scale, origin: low, at: at}
+	s.Polygon(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.White}, v.points(f.Outline)...)
+	for k := range b.Obstacles {
+		if o := &b.Obstacles[k]; o.Surface == surface {
+			s.Polygon(draw.Style{Stroke: draw.Fine, Width: 0.2, Fill: draw.Paper}, v.points(o.Outline)...)
+			s.Hatch(draw.Style{Stroke: draw.Fine, Width: 0.1}, 45, 1.1, v.points(o.Outline)...)
+		}
+	}
+	for m := range b.Modules {
+		if b.Modules[m].Surface != surface {
+			continue
+		}
+		l, h := b.Footprint(&b.Modules[m])
+		p, q := v.point(l), v.point(h)
+		s.Rect(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.Pale}, p, q.X-p.X, q.Y-p.Y)
+		for g, str := range b.Strings { // the modules of one string carry one number
+			for _, k := range str.Modules {
+				if k == m && len(b.Strings) > 1 {
+					s.Write(draw.Text{At: draw.Point{X: (p.X + q.X) / 2, Y: (p.Y+q.Y)/2 + 1}, Text: fmt.Sprint(g + 1), Size: 2.6, Anchor: draw.Middle})
+				}
+			}
+		}
+	}
+	return at.Y + scale.Of(high.Y-low.Y)
+}
