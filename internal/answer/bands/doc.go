@@ -8,5 +8,5 @@
 // number of cores.
 //
 // Left out: doubts that go together (a careless owner is careless with dirt and with lamps), the model's own error,
-// faults. What shadow the roof's things cast is taken as drawn.
+// faults. What shadow the roof's things cast is taken as drawn, and over a whole year as one factor.
 package bands

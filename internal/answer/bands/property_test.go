@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
@@ -268,4 +269,35 @@ func TestStopped(t *testing.T) {
 		}
 	}()
 	_, _ = Run(context.Background(), van(t, 2), Options{Rows: 4})
+}
+
+// A year with the roof's shade as one factor offers what the year with every shadow does, within 3 %.
+func TestYearOfShade(t *testing.T) {
+	b := van(t, 2)
+	at := func(x, y float64) build.Point { return build.Point{X: quantity.Length(x), Y: quantity.Length(y)} }
+	b.Surfaces[0].Outline = []build.Point{at(0, 0), at(2.4, 0), at(2.4, 1.3), at(0, 1.3)}
+	b.Modules[0].X, b.Modules[0].Y, b.Modules[1].X, b.Modules[1].Y = 0.1*quantity.Metre, 0.1*quantity.Metre, 0.1*quantity.Metre, 0.7*quantity.Metre
+	b.Obstacles = []build.Obstacle{{Name: "box", Outline: []build.Point{at(1.2, 0.3), at(1.6, 0.3), at(1.6, 1), at(1.2, 1)}, Height: 300 * quantity.Millimetre}}
+	b.Battery.Energy = 100 * quantity.KilowattHour // never full: all that is offered is taken
+	b.Battery.StartCharge = 0.2 * quantity.One
+	left, err := unshaded(b, 4)
+	if err != nil || !(left > 0.5 && left < 0.995) {
+		t.Fatalf("left %g, %v: the box must shade", left, err)
+	}
+	whole, _ := forecast.LikeYear(b)
+	run := func(factor float64, omit ...forecast.Caster) float64 {
+		a, err := forecast.Run(context.Background(), &whole, forecast.Options{Years: 1, Seed: 4, Omit: omit, Vary: func(y int) forecast.Variation {
+			v := forecast.AsBuilt(y)
+			v.Power = quantity.Ratio(factor)
+			return v
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a.Offered.WattHours()
+	}
+	full, one := run(1), run(left, casters(b)...)
+	if math.Abs(one/full-1) > 0.03 {
+		t.Errorf("every shadow %.0f Wh, as one factor %.0f Wh, %+.1f %%", full, one, 100*(one/full-1))
+	}
 }
