@@ -7,18 +7,25 @@ import (
 	"testing"
 )
 
-// trip --bands has the contract's fields, shares of what was drawn, and words for people.
-func TestTripBands(t *testing.T) {
+// bare writes the van with nothing on its roof, which is computed sooner.
+func bare(t *testing.T) string {
+	t.Helper()
 	text, err := os.ReadFile(file(t, "heron-van"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	head, rest, _ := strings.Cut(string(text), "\nobstacles:") // a bare roof is computed sooner
+	head, rest, _ := strings.Cut(string(text), "\nobstacles:")
 	_, rest, ok := strings.Cut(rest, "\ntypes:")
-	van := filepath.Join(t.TempDir(), "bare.yaml")
-	if err := os.WriteFile(van, []byte(head+"\ntypes:"+rest), 0o644); err != nil || !ok {
+	path := filepath.Join(t.TempDir(), "bare.yaml")
+	if err := os.WriteFile(path, []byte(head+"\ntypes:"+rest), 0o644); err != nil || !ok {
 		t.Fatal(err, ok)
 	}
+	return path
+}
+
+// trip --bands has the contract's fields, shares of what was drawn, and words for people.
+func TestTripBands(t *testing.T) {
+	van := bare(t)
 	v := fields(t, "days bands", "trip", van, "--years", "1", "--bands", "--rows", "8")["bands"].(map[string]any)
 	for f := range strings.FieldsSeq("energy_P90_Wh energy_P50_Wh energy_P10_Wh energy_year_P50_Wh nights_short_P90 nights_short_P50 nights_short_P10 shares observation doubts dominant notes runs seed") {
 		if _, ok := v[f]; !ok {
@@ -55,7 +62,7 @@ func TestTripBands(t *testing.T) {
 
 // battery has its fields and words; a battery without a formula says so; wrong use is refused.
 func TestBatteryCommand(t *testing.T) {
-	van := file(t, "avocet-pickup")
+	van := bare(t)
 	v := fields(t, "sizes ageing use cold advice years_of_ownership nights_a_year assumed", "battery", van, "--years", "8", "--weather-years", "2")
 	sizes := v["sizes"].([]any)
 	if len(sizes) != 7 || len(v["ageing"].([]any)) != 4 || v["years_of_ownership"].(float64) != 8 {
@@ -65,7 +72,7 @@ func TestBatteryCommand(t *testing.T) {
 	if code != ExitDone || !strings.Contains(out, "Size against nights short") || !strings.Contains(out, "Capacity lost, as a band") || !strings.Contains(out, "Cold:") {
 		t.Errorf("exit %d, %s, %s", code, errs, out)
 	}
-	lead := changed(t, van, "chemistry: LFP", "chemistry: AGM", "like: lfp-200", "energy: 2.4 kWh, chemistry: AGM, voltage: 12 V")
+	lead := changed(t, van, "like: lfp-100", "energy: 1.2 kWh, chemistry: AGM, voltage: 12 V")
 	if out, errs, code := do(t, "", "battery", lead, "--weather-years", "1"); code != ExitDone || !strings.Contains(out, "no published formula") || !strings.Contains(out, "cycles of 50 %") {
 		t.Errorf("lead: exit %d, %s, %s", code, errs, out)
 	}
@@ -100,8 +107,8 @@ func changed(t *testing.T, path string, pairs ...string) string {
 
 // compare tells only what differs, in both forms; a build against itself differs in nothing.
 func TestCompareCommand(t *testing.T) {
-	van := file(t, "avocet-pickup")
-	bigger := changed(t, van, "like: lfp-200", "like: lfp-100")
+	van := bare(t)
+	bigger := changed(t, van, "like: lfp-100", "like: lfp-200")
 	v := fields(t, "now changed same figures_compared figures verdicts assumed_differently notes", "compare", van, bigger, "--years", "2")
 	found := map[string]bool{}
 	for _, f := range v["figures"].([]any) {
