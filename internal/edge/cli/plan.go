@@ -69,9 +69,9 @@ type loadJSON struct {
 // planBudget is how long plan computes years before it answers.
 const planBudget = 2 * time.Second
 
-// planSureFrom is how many years the budget must have given for plan to draw what is not known too; planRows are its
-// rows, about a third as many runs.
-const planSureFrom, planRows = 600, 24
+// planYears is how many years plan computes when the budget lasts. Then it draws what is not known too, planRows
+// rows of it: that is less work than the years were, so under the budget again.
+const planYears, planRows = 1000, 24
 
 func planCommand(s *Streams) *cobra.Command {
 	var asJSON bool
@@ -94,7 +94,7 @@ Exit code 1: a check failed or the trip runs short.
 			if err != nil {
 				return err
 			}
-			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: 1000, Seed: seed, Budget: planBudget, Clock: s.Clock})
+			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: planYears, Seed: seed, Budget: planBudget, Clock: s.Clock})
 			if err != nil {
 				return err
 			}
@@ -109,7 +109,7 @@ Exit code 1: a check failed or the trip runs short.
 				dark = shadeInShort(cost)
 			}
 			var known *bands.Answer
-			if a.Years >= planSureFrom { // a quick machine or a short trip: under a second more
+			if a.Years == planYears {
 				if known, err = bands.Run(cmd.Context(), &b.build, bands.Options{Rows: planRows, Seed: seed, Files: b.weather}); err != nil {
 					return err
 				}
