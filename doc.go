@@ -8,7 +8,7 @@
 //	                   circuit charge wiring load bond        network, or randomness of its own
 //	internal/build/    place catalog build                    gazetteer, part classes, the document
 //	internal/answer/   forecast shading check dayplan         a question in, an answer out, still pure
-//	                   bench diagnose choose needs parts
+//	                   bench diagnose track choose needs parts
 //	                   whatif bands battery
 //	internal/sheet/    draw sheet book                        answers as titled sheets, drawings, print
 //	internal/edge/     buildfile weather tabular calendar    files, data file, terminal

@@ -29,12 +29,13 @@ type Reading struct {
 	Text []byte
 }
 
-// Readings returns the tables of readings, each of the van's two modules.
+// Readings returns the tables of readings and the log, each of the van's two modules.
 func Readings() []Reading {
 	out := []Reading{
 		{"two-in-turns", "readings: two modules in turns, places changed half way", nil},
 		{"lid-notes", "readings: a notebook with every slip in it, decimal comma and an old code page", nil},
 		{"side-by-side", "readings: a day of two modules, logged every ten minutes", nil},
+		{"heron-june-log", "log: thirty days of the van's charger, with a gap, a full battery and a fault", nil},
 	}
 	for i := range out {
 		text, err := readings.ReadFile("readings/" + out[i].Name + ".csv")

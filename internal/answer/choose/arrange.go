@@ -70,6 +70,7 @@ type Candidate struct {
 	Mass   quantity.Mass
 	Money  *float64 // of the modules; nil: no price
 	Front  bool     // none other gives more for no more money and mass
+	set    []spot
 }
 
 // Arrangement is the outcome of a search.
@@ -98,24 +99,32 @@ const judgeEvery = 30
 // Arrange searches layouts and wirings of b. The answer is the same for any number of cores. It fails with
 // ctx's error when stopped.
 func Arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, error) {
+	a, _, err := arrange(ctx, b, o)
+	return a, err
+}
+
+// arrange is Arrange, with all candidates by falling energy.
+func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Candidate, error) {
 	if len(b.Surfaces) == 0 || len(b.Chargers) == 0 || len(b.Strings) == 0 {
-		return nil, errors.New("choose: a build without surfaces, strings or chargers")
+		return nil, nil, errors.New("choose: a build without surfaces, strings or chargers")
 	}
 	o = o.filled(b)
 	j, ok := forecast.NewJudge(b, o.Seed, judgeEvery)
 	if !ok {
-		return nil, ErrNoStay
+		return nil, nil, ErrNoStay
 	}
 	a := &Arrangement{}
 	var all []Candidate
+	var fields []field
 	low := check.ExtremesOf(b).Low
 	suns := forecast.SunsOf(b)
 	budget := o.Judged / max(1, len(o.Types))
 	for _, t := range o.Types {
 		spots := spotsOf(ctx, b, t, o, suns)
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
+		fields = append(fields, field{t, spots})
 		random := rand.New(rand.NewPCG(o.Seed, uint64(t)))
 		list := layouts(b, t, spots, o, budget, random)
 		for _, l := range list {
@@ -128,24 +137,29 @@ func Arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, erro
 			}
 		}
 		if err := a.bound(j, b, t, spots, o); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
 	if len(all) > o.Judged {
 		all = all[:o.Judged]
 	}
-	if err := judgeAll(ctx, j, all, o); err != nil {
-		return nil, err
+	p := &progress{total: o.Judged, tell: o.Progress}
+	if err := judgeAll(ctx, j, all, p); err != nil {
+		return nil, nil, err
+	}
+	all, err := wander(ctx, b, j, all, fields, low, o, p)
+	if err != nil {
+		return nil, nil, err
 	}
 	a.Judged = len(all)
 	all = slices.DeleteFunc(all, func(c Candidate) bool { return c.Judged <= 0 })
 	slices.SortStableFunc(all, func(x, y Candidate) int { return cmp.Compare(y.Judged, x.Judged) })
 	if err := a.show(ctx, b, all, o); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	a.Assumed = append(a.Assumed, fmt.Sprintf("judged on hours of %d days of a year like the longest stay, in one year's weather; shown ones on every seventh day", 365/judgeEvery),
 		fmt.Sprintf("%v to edges, things and other modules; places every %v", o.Gap, o.Grid), "one type a layout, all on the first controller")
-	return a, nil
+	return a, all, nil
 }
 
 // wirings returns a layout in series, in parallel and, of four or more in even number, in pairs.
@@ -185,7 +199,7 @@ func wirings(b *build.Build, t int, set []spot) []Candidate {
 		case series < len(set):
 			wiring = "pairs in series, the pairs in parallel"
 		}
-		cand := Candidate{Build: &c, Type: t, Count: len(set), Wiring: wiring, What: fmt.Sprintf("%d × %s, %s", len(set), b.Types[t].Name, wiring)}
+		cand := Candidate{Build: &c, Type: t, Count: len(set), set: set, Wiring: wiring, What: fmt.Sprintf("%d × %s, %s", len(set), b.Types[t].Name, wiring)}
 		cand.weigh()
 		out = append(out, cand)
 	}
@@ -236,21 +250,31 @@ func forbidden(b *build.Build, low quantity.Temperature) bool {
 	return ch.ShortCircuitMax > 0 && 1.25*amps > ch.ShortCircuitMax.Amperes()
 }
 
+// progress counts what is judged and tells of the best so far.
+type progress struct {
+	mu          sync.Mutex
+	done, total int
+	energy      quantity.Energy
+	best        string
+	tell        func(done, total int, best string)
+}
+
+func (p *progress) note(c *Candidate) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if c.Judged > p.energy || p.done == 0 {
+		p.energy, p.best = c.Judged, c.What
+	}
+	if p.done++; p.tell != nil && (p.done%50 == 0 || p.done == p.total) {
+		p.tell(p.done, p.total, fmt.Sprintf("%s, %.0f kWh", p.best, p.energy.WattHours()/1000))
+	}
+}
+
 // judgeAll judges the candidates on all cores.
-func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, o Options) error {
-	var mu sync.Mutex
-	done, best := 0, -1
-	return forecast.Each(ctx, len(all), func(i int) error {
-		e, err := j.Fork().Year(all[i].Build)
-		mu.Lock()
-		defer mu.Unlock()
-		all[i].Judged = e
-		if done++; best < 0 || e > all[best].Judged {
-			best = i
-		}
-		if o.Progress != nil && (done%50 == 0 || done == len(all)) {
-			o.Progress(done, len(all), fmt.Sprintf("%s, %.0f kWh", all[best].What, all[best].Judged.WattHours()/1000))
-		}
+func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, p *progress) error {
+	return forecast.Each(ctx, len(all), func(i int) (err error) {
+		all[i].Judged, err = j.Fork().Year(all[i].Build)
+		p.note(&all[i])
 		return err
 	})
 }

@@ -97,7 +97,7 @@ func TestExhaustive(t *testing.T) {
 		}
 	}
 	j, _ := forecast.NewJudge(b, o.Seed, judgeEvery)
-	if err := judgeAll(context.Background(), j, all, f); err != nil {
+	if err := judgeAll(context.Background(), j, all, &progress{}); err != nil {
 		t.Fatal(err)
 	}
 	best := slices.MaxFunc(all, func(x, y Candidate) int { return cmp.Compare(x.Judged, y.Judged) })

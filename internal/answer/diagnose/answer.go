@@ -55,6 +55,7 @@ func (s *Session) answer() *Answer {
 	p := first.cause.Probability
 	a.alike()
 	switch {
+	case len(s.samples) < 2: // one reading carries no verdict: it may be a slip
 	case first.cause.Fault == NoneOfThese || a.Fit < misfit || f.worst > far:
 		a.Verdict = NoneFits
 	case p >= proven && a.untold() < untoldMost:

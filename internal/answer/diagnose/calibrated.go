@@ -18,10 +18,10 @@ func Calibrated() []Calibration {
 }
 
 var calibrated = []Calibration{
-	{0, 10 * quantity.Percent, 1 * quantity.Percent, 1 * quantity.Percent, 1},
-	{10 * quantity.Percent, 30 * quantity.Percent, 20 * quantity.Percent, 20 * quantity.Percent, 1},
-	{30 * quantity.Percent, 50 * quantity.Percent, 40 * quantity.Percent, 40 * quantity.Percent, 1},
-	{50 * quantity.Percent, 70 * quantity.Percent, 60 * quantity.Percent, 60 * quantity.Percent, 1},
-	{70 * quantity.Percent, 90 * quantity.Percent, 80 * quantity.Percent, 80 * quantity.Percent, 1},
-	{90 * quantity.Percent, 1, 97 * quantity.Percent, 97 * quantity.Percent, 1},
+	{0, 10 * quantity.Percent, 0.7 * quantity.Percent, 0.9 * quantity.Percent, 722},
+	{10 * quantity.Percent, 30 * quantity.Percent, 15.8 * quantity.Percent, 17.9 * quantity.Percent, 23},
+	{30 * quantity.Percent, 50 * quantity.Percent, 43.5 * quantity.Percent, 30.5 * quantity.Percent, 18},
+	{50 * quantity.Percent, 70 * quantity.Percent, 57.1 * quantity.Percent, 61.9 * quantity.Percent, 14},
+	{70 * quantity.Percent, 90 * quantity.Percent, 83.0 * quantity.Percent, 86.9 * quantity.Percent, 30},
+	{90 * quantity.Percent, 1, 98.6 * quantity.Percent, 98.3 * quantity.Percent, 283},
 }

@@ -281,8 +281,8 @@ func (s *Session) guessLight() float64 {
 }
 
 // hopeless is how far, in the logarithm, a node may lie behind the best by the readings at rest before its
-// working array is not solved at all: some three readings that contradict it.
-const hopeless = 30
+// working array is not solved at all: two or three readings that contradict it.
+const hopeless = 20
 
 // weighAll weighs every node, and makes the posterior. Readings at rest are cheap and go first.
 func (s *Session) weighAll() {

@@ -41,17 +41,6 @@ func BenchmarkStep(b *testing.B) {
 	}
 }
 
-// BenchmarkTwoHundredYears is 200 weather years of 30 days on all cores.
-func BenchmarkTwoHundredYears(b *testing.B) {
-	p := at(b, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)
-	v := sample(stay(p, time.Date(2027, 4, 1, 0, 0, 0, 0, p.Zone), 30))
-	for b.Loop() {
-		if _, err := Run(context.Background(), v, Options{Years: 200}); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 // BenchmarkShadedYear is one year at five-minute steps, two modules of 36 cells, four obstacles, one core.
 func BenchmarkShadedYear(b *testing.B) {
 	p := at(b, "Lisbon", "Europe/Lisbon", 38.72, -9.14, 50)

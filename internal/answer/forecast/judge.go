@@ -72,10 +72,10 @@ func LikeYear(b *build.Build) (build.Build, bool) {
 	return whole, true
 }
 
-// judgeHour is how many steps apart a judge looks.
-const judgeHour = 12
+// judgeHour is how many steps apart a judge looks: two hours, from one day to the next an hour later or earlier.
+const judgeHour = 24
 
-// NewJudge returns a judge of b on every so many days of a year, an hour apart. It reports false for a trip
+// NewJudge returns a judge of b on every so many days of a year. It reports false for a trip
 // without a stay.
 func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 	whole, ok := LikeYear(b)
@@ -105,7 +105,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 		}
 		days++
 		first := true
-		for k := judgeHour / 2; k < span.count; k += judgeHour {
+		for k := judgeHour/4 + days%2*judgeHour/2; k < span.count; k += judgeHour {
 			m := &j.tape.moments[span.first+k]
 			if m.sin <= 0 {
 				continue
@@ -176,7 +176,7 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 		return out, err
 	}
 	r := newRunner(p, j.tape, p.views())
-	r.lag = judgeHour * step
+	r.lag, r.same = judgeHour*step, judgeLight
 	posture := v.Trip.Legs[0].Posture
 	scene, first := SceneOf(&v, posture, omit)
 	p.roofs = make([]*roof, len(v.Postures))

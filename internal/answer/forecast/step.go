@@ -49,13 +49,14 @@ type runner struct {
 	battery charge.State
 	lag     time.Duration // between steps, for the modules' warmth
 	dirt    float64
+	same    float64 // how far lights may stand apart that are solved as one
 	heading int
 	speeds  []quantity.Speed // by leg; 0: it stands
 	tamper  [items]float64   // 1; a test turns one to see the residual move
 }
 
 func newRunner(p *plant, t *tape, views [][][headings]view) *runner {
-	r := &runner{plant: p, tape: t, views: views, lag: step,
+	r := &runner{plant: p, tape: t, views: views, lag: step, same: sameLight,
 		running: make([]bool, len(p.units)),
 		module:  make([]quantity.Temperature, len(p.banks)), useful: make([]float64, len(p.banks))}
 	for i := range p.units {
@@ -242,8 +243,8 @@ func (r *runner) shine(s *circuit.Solver, at *slot) (mean, cool float64) {
 	return mean / float64(b.cells), cool
 }
 
-// sameLight is how far lights may stand apart, relative, that are solved as one.
-const sameLight = 0.06
+// sameLight is how far lights may stand apart, relative, that are solved as one; a judge takes judgeLight.
+const sameLight, judgeLight = 0.06, 0.15
 
 // darkest is the light, of the brightest cell's, under which all is solved as one: the spans reach so far.
 const darkest = 0.007
@@ -255,7 +256,7 @@ func (r *runner) merge(each []float64, weakest float64) {
 	for k, g := range each {
 		n := 0
 		if g > weakest {
-			n = min(len(spans)-1, int(math.Log(g/weakest)/sameLight))
+			n = min(len(spans)-1, int(math.Log(g/weakest)/r.same))
 		}
 		r.span[k] = n
 		for used <= n {

@@ -249,3 +249,13 @@ func clearGlobal(f form, t time.Time) float64 {
 	}
 	return sky.ClearSky(pos.Zenith, sun.ExtraterrestrialNormal(pos), sky.DefaultAtmosphere(f.place.Elevation, sky.Ordinary)).Global.WattsPerSquareMetre()
 }
+
+// BenchmarkMonth cuts a month of ten minutes into days and compares it.
+func BenchmarkMonth(b *testing.B) {
+	points := (&record{days: 30}).make()
+	for b.Loop() {
+		if _, err := Compare(context.Background(), Import(points, time.UTC, 350*quantity.Watt), setting()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -17,6 +17,7 @@ type diagnoseAnswer struct {
 	Verdict  string       `json:"verdict"`
 	Causes   []causeJSON  `json:"causes"`
 	Fit      float64      `json:"fit_probability"`
+	Alike    []string     `json:"not_told_apart_from_the_first"`
 	NextTest *testJSON    `json:"next_test"`
 	Tests    []testJSON   `json:"tests"`
 	Overturn string       `json:"would_overturn"`
@@ -53,6 +54,7 @@ type testJSON struct {
 	Where   string        `json:"where"`
 	How     string        `json:"how"`
 	Caution string        `json:"caution"`
+	Sweep   bool          `json:"at_every_like_place"`
 	Bits    float64       `json:"information_bits"`
 	Expect  []outcomeJSON `json:"expect"`
 }
@@ -129,7 +131,7 @@ func asUse(err error) error {
 
 // diagnosed returns an answer as it is printed.
 func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {
-	out := diagnoseAnswer{Verdict: a.Verdict.String(), Causes: []causeJSON{}, Fit: round(a.Fit.Float(), 4), Tests: []testJSON{}, Overturn: a.Overturn, Light: a.Light.WattsPerSquareMetre(), Cells: a.Cells.Celsius(),
+	out := diagnoseAnswer{Verdict: a.Verdict.String(), Causes: []causeJSON{}, Alike: []string{}, Fit: round(a.Fit.Float(), 4), Tests: []testJSON{}, Overturn: a.Overturn, Light: a.Light.WattsPerSquareMetre(), Cells: a.Cells.Celsius(),
 		Cautions: []string{
 			"Modules are live in light: cover them before touching plugs, and never part a plug under load.",
 			"Mains wiring is for a licensed electrician.",
@@ -148,9 +150,10 @@ func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {
 		}
 		out.Causes = append(out.Causes, j)
 	}
+	out.Alike = append(out.Alike, sheet.Alike(a)...)
 	for _, t := range a.Next {
 		r := diagnose.Reading{Kind: t.Kind, At: t.At, Joint: t.Joint}
-		x := testJSON{Reading: t.Kind.String(), At: r.Place(), Where: t.Where, How: t.How, Caution: t.Caution, Bits: round(t.Bits, 3), Expect: []outcomeJSON{}}
+		x := testJSON{Reading: t.Kind.String(), At: r.Place(), Where: t.Where, How: t.How, Caution: t.Caution, Sweep: t.Sweep, Bits: round(t.Bits, 3), Expect: []outcomeJSON{}}
 		for _, e := range t.Expect {
 			x.Expect = append(x.Expect, outcomeJSON{e.Cause, sheet.OutcomeText(t.Kind, e)})
 		}
@@ -192,8 +195,14 @@ func (a diagnoseAnswer) print(s *Streams) error {
 			fmt.Fprintf(s.Out, "  %s: read %s, it says %s\n", strings.TrimSpace(p.Reading+" "+p.At), p.Read, says)
 		}
 	}
+	if len(a.Alike) > 0 {
+		fmt.Fprintf(s.Out, "\nThese readings cannot tell from the first: %s.\n", strings.Join(a.Alike, "; "))
+	}
 	if t := a.NextTest; t != nil {
 		fmt.Fprintf(s.Out, "\nNext: %s, %s\n  %s\n  Caution: %s\n", t.Reading, t.Where, t.How, t.Caution)
+		if t.Sweep {
+			fmt.Fprintln(s.Out, "  Nothing is unplugged: take it at every like place while you are there.")
+		}
 		for _, e := range t.Expect {
 			fmt.Fprintf(s.Out, "  if %s: %s\n", e.Cause, e.Reads)
 		}

@@ -58,6 +58,12 @@ func (f standFlags) over(rest standFlags) standFlags {
 
 // conditions fills in light and cells that the file does not give, by place, minute, sky and mounting.
 func (f *readingFile) conditions(s *Streams, b *openedBuild, flags standFlags) error {
+	if len(f.readings) == 1 {
+		f.assumed = append(f.assumed, assumption{What: "one reading", Value: "no verdict", Why: "one reading alone may be a slip of eye, range or plug; the next test is named"})
+	}
+	if f.given["cells"] && f.options.Cells.Celsius() < 0 && (!f.given["light"] || f.options.Light > 400*quantity.WattPerSquareMetre) {
+		f.assumed = append(f.assumed, assumption{What: "cells", Value: fmt.Sprintf("%.0f °C in the sun", f.options.Cells.Celsius()), Why: "only in hard frost: look at sign and unit; 40 K in error are a tenth of the volts"})
+	}
 	if f.given["light"] && f.given["cells"] {
 		return nil
 	}

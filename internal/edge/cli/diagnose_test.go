@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"noonmark/internal/answer/diagnose"
 )
 
 const burntTab = "../../../examples/readings/heron-burnt-tab.txt"
@@ -210,5 +212,52 @@ func TestDiagnoseConditions(t *testing.T) {
 	_, errs, code = run("at = Evora, PT\ndate = noon\nair = 95 °C\nposture = kneeling\ntilt = 20°\n")
 	if code != ExitUse || !strings.Contains(errs, "4 problems") || !strings.Contains(errs, ":2:") || !strings.Contains(errs, ":5:") {
 		t.Errorf("bad conditions: exit %d, %s", code, errs)
+	}
+}
+
+// What a set of readings cannot carry gets no verdict, and what cannot be gets its sentence.
+func TestDiagnoseBadInput(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "r.txt")
+	run := func(text string) (diagnoseAnswer, string, int) {
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		out, errs, code := do(t, "", "diagnose", file(t, "heron-van"), path, "--json")
+		var a diagnoseAnswer
+		if code == ExitDone {
+			if err := json.Unmarshal([]byte(out), &a); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return a, errs, code
+	}
+	for text, want := range map[string]string{
+		"voc A = 20 V\nlight = 0 W/m²\n":                   "covered, off",
+		"voc A = 20 V\nlight = 2000 W/m²\n":                "more than the sun gives",
+		"array_w = 100 W\n":                                "is no power",
+		"voc A = 20 V\ncells = -60 °C\nlight = 800 W/m²\n": "between -40 and 110",
+		"light = 800 W/m²\n":                               "at least one reading",
+		"voc C = 20 V\n":                                   "a module: A, B",
+	} {
+		if _, errs, code := run(text); code != ExitUse || !strings.Contains(errs, want) {
+			t.Errorf("%q: exit %d, %s; wanted %q", text, code, errs, want)
+		}
+	}
+	for _, one := range []string{"input_fuse = OL", "voc A = 0 V", "array_i = 0 A", "frame_ohm A = 0 Ω", "shadow A = yes"} {
+		if a, errs, _ := run(one + "\nlight = 800 W/m²\ncells = 45 °C\n"); a.Verdict != diagnose.CannotTell.String() || a.NextTest == nil {
+			t.Errorf("%s alone: %q, next %v, %s", one, a.Verdict, a.NextTest, errs)
+		}
+	}
+	// Practice: open volts 4 % over the label's working volts, short-circuit amps 2.5 % under its working amps.
+	if a, _, _ := run("light = 900 W/m²\ncells = 52 °C\nvoc A = 23.4 V\nisc A = 4.11 A\n"); a.Verdict != diagnose.CannotTell.String() || strings.HasPrefix(a.Causes[0].Cause, "healthy") {
+		t.Errorf("low volts: %s, %+v", a.Verdict, a.Causes[0])
+	}
+	a, _, _ := run("light = 900 W/m²\ncells = -12 °C\nvoc A = 29 V\nvoc B = 29 V\n")
+	frost := false
+	for _, x := range a.Assumed {
+		frost = frost || strings.Contains(x.Why, "frost")
+	}
+	if !frost {
+		t.Errorf("cells at -12 °C in the sun: %+v", a.Assumed[:min(3, len(a.Assumed))])
 	}
 }

@@ -123,7 +123,12 @@ LOG is a file, "-" for the input, or record:NUMBER of the store.
 
   noonmark log compare van.yaml june.csv --posture camped --heading 160°
   noonmark log compare van.yaml this-year.csv last-year.csv -o log.pdf`,
-		Args: cobra.MinimumNArgs(2),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) < 2 {
+				return misuse("log compare wants a build file and at least one log")
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return q.compare(cmd.Context(), s, args[0], args[1:])
 		},

@@ -117,6 +117,8 @@ func parseReadings(path, text string, also map[string]string) (*readingFile, err
 			}
 		case also[word] != "":
 			out.notes = append(out.notes, note{word, strings.TrimSpace(place + " " + value), n + 1})
+		case strings.HasSuffix(word, "_w") || strings.Contains(word, "watt") || strings.Contains(word, "power"):
+			bad(word, "wanted volts and amperes, each by itself, as array_v and array_i: watts hide which of the two is low, and open volts times short-circuit amps is no power")
 		default:
 			bad(word, "wanted a kind of reading: voc, isc, string_voc …; diagnose --help lists them")
 		}
@@ -226,6 +228,13 @@ func (f *readingFile) condition(word, value string) (err error) {
 	switch word {
 	case "light":
 		o.Light, err = quantity.ParseIrradiance(value)
+		switch g := o.Light.WattsPerSquareMetre(); {
+		case err != nil:
+		case g < 50:
+			err = fmt.Errorf("%.4g W/m² tells nothing: the sensor was covered, off, or in other units; wanted 50 to 1500 W/m²", g)
+		case g > 1500:
+			err = fmt.Errorf("%.4g W/m² is more than the sun gives on the ground (about 1100, for seconds 1400 at a cloud's edge): unit or range; wanted 50 to 1500 W/m²", g)
+		}
 	case "light_unsure":
 		o.LightUnsure, err = quantity.ParseRatio(value)
 		if err == nil && !(o.LightUnsure > 0 && o.LightUnsure <= 0.5) {

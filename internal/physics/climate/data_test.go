@@ -130,6 +130,32 @@ func (h *hourly) eachDay(f func(month int, rows [][4]float64)) {
 	}
 }
 
+// clearness calls f with the month of each day, the sines of the sun's elevation and the clearness of its hours,
+// and that of the whole day.
+func (h *hourly) clearness(f func(m int, sin, clear []float64, day float64)) {
+	day := 0
+	h.eachDay(func(m int, rows [][4]float64) {
+		sin, clear := make([]float64, 24), make([]float64, 24)
+		g := 2 * math.Pi * float64(day) / 365
+		equation := 229.18 * (0.000075 + 0.001868*math.Cos(g) - 0.032077*math.Sin(g) - 0.014615*math.Cos(2*g) - 0.04089*math.Sin(2*g)) / 60
+		declination := math.Asin(0.39795 * math.Cos(2*math.Pi*(float64(day)-171)/365))
+		sp, cp := math.Sincos(h.latitude * math.Pi / 180)
+		sum, total := 0.0, 0.0
+		for i, r := range rows {
+			solar := float64(i) + 0.5 + h.longitude/15 - h.zone + equation
+			sin[i] = sp*math.Sin(declination) + cp*math.Cos(declination)*math.Cos((solar-12)*math.Pi/12)
+			if sin[i] > 0 {
+				outside := 1361 * (1 + 0.033*math.Cos(g)) * sin[i]
+				clear[i] = min(r[2]/outside, 1)
+				sum += clear[i] * sin[i]
+				total += sin[i]
+			}
+		}
+		f(m, sin, clear, sum/total)
+		day++
+	})
+}
+
 func average(v []float64) float64 {
 	sum := 0.0
 	for _, x := range v {

@@ -305,28 +305,10 @@ func TestPublishedVariability(t *testing.T) {
 				}
 			}
 		}
-		day := 0
 		var months [12]Month
-		h.eachDay(func(m int, rows [][4]float64) {
-			sin, clear := make([]float64, 24), make([]float64, 24)
-			g := 2 * math.Pi * float64(day) / 365
-			equation := 229.18 * (0.000075 + 0.001868*math.Cos(g) - 0.032077*math.Sin(g) - 0.014615*math.Cos(2*g) - 0.04089*math.Sin(2*g)) / 60
-			declination := math.Asin(0.39795 * math.Cos(2*math.Pi*(float64(day)-171)/365))
-			sp, cp := math.Sincos(h.latitude * math.Pi / 180)
-			sum, total := 0.0, 0.0
-			for i, r := range rows {
-				solar := float64(i) + 0.5 + h.longitude/15 - h.zone + equation
-				sin[i] = sp*math.Sin(declination) + cp*math.Cos(declination)*math.Cos((solar-12)*math.Pi/12)
-				if sin[i] > 0 {
-					outside := 1361 * (1 + 0.033*math.Cos(g)) * sin[i]
-					clear[i] = min(r[2]/outside, 1)
-					sum += clear[i] * sin[i]
-					total += sin[i]
-				}
-			}
-			k[m] = append(k[m], sum/total)
-			collect(sin, clear, sum/total)
-			day++
+		h.clearness(func(m int, sin, clear []float64, day float64) {
+			k[m] = append(k[m], day)
+			collect(sin, clear, day)
 		})
 		var sd, lag, sdMade, lagMade float64
 		hoursReal := deviation(hourly)

@@ -1,13 +1,17 @@
 package sheet
 
 import (
+	"bytes"
+	"context"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"time"
 
 	"noonmark/internal/answer/bench"
 	"noonmark/internal/answer/diagnose"
+	"noonmark/internal/answer/track"
 	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
@@ -162,6 +166,7 @@ func TestFaultSheet(t *testing.T) {
 			t.Errorf("%q is not on the sheet", want)
 		}
 	}
+	drawn(t, Sheet{Key: "x", Title: "x", Lead: "x", Figures: []Figure{Calibration()}})
 	few, err := diagnose.Run(van(t), j.Readings[:2], o)
 	if err != nil {
 		t.Fatal(err)
@@ -195,4 +200,50 @@ func TestClaimSheets(t *testing.T) {
 	if !says(pages[0], "serial: ") || says(pages[0], "bought: ") || says(pages[0], "twin: ") {
 		t.Errorf("missing: %q", c.Missing)
 	}
+}
+
+// The drawing of docs/method.md is of the table that the rates test holds. NOONMARK_WRITE makes it anew: look
+// at it before it is committed.
+func TestCalibrationDrawing(t *testing.T) {
+	const path = "../../../docs/calibration.svg"
+	got := Calibration().Draw(120, 110).SVG("calibration")
+	if os.Getenv("NOONMARK_WRITE") != "" {
+		if err := os.WriteFile(path, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil || !bytes.Equal(got, want) {
+		t.Errorf("docs/calibration.svg is not of the table: %v", err)
+	}
+}
+
+// A log's sheet has its days, alarms and gaps; an empty report is a sheet too.
+func TestLogSheet(t *testing.T) {
+	b := van(t)
+	place := b.Trip.Legs[0].Place
+	var points []track.Point
+	for i := range 24*6*12 - 12 {
+		at := b.Trip.Legs[0].From.Add(time.Duration(i) * 10 * time.Minute)
+		hour := math.Mod(float64(i)/6, 24)
+		w := quantity.Power(math.Max(0, 140*math.Sin(math.Pi*(hour-6.6)/12.2)))
+		if i/144 == 4 && hour > 11 && hour < 15 {
+			continue
+		}
+		full := quantity.Ratio(0.6)
+		if i/144 == 2 && hour > 13 {
+			w, full = min(w, 20), 1
+		}
+		points = append(points, track.Point{Time: at, Power: &w, Charge: &full})
+	}
+	r, err := track.Compare(context.Background(), track.Import(points, place.Zone, 0), track.Setting{Build: b, Place: place, Posture: 2, Years: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := Log(LogJob{Report: r, Build: b.Name, Place: place.Name})
+	drawn(t, s)
+	if len(s.Figures) != 1 || len(s.Tables[0].Rows) != 12 || !says(s, "battery full") || !says(s, "Gaps by daylight") || !strings.Contains(s.Lead, "thrown away") {
+		t.Errorf("lead %q, rows %d", s.Lead, len(s.Tables[0].Rows))
+	}
+	drawn(t, Log(LogJob{}))
 }

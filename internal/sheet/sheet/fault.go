@@ -34,6 +34,9 @@ func Fault(j FaultJob) Sheet {
 	if len(a.Next) > 0 {
 		t := a.Next[0]
 		lines := []string{upper(t.How) + ": " + t.Where + ".", "Caution: " + t.Caution + "."}
+		if t.Sweep {
+			lines = append(lines, "Nothing is unplugged: take it at every like place while you are there.")
+		}
 		for _, e := range t.Expect {
 			lines = append(lines, fmt.Sprintf("If it is %s, it reads %s.", e.Cause, OutcomeText(t.Kind, e)))
 		}
@@ -46,18 +49,67 @@ func Fault(j FaultJob) Sheet {
 			s.Lists = append(s.Lists, List{Title: "Else", Lines: more})
 		}
 	}
+	if list := Alike(a); len(list) > 0 {
+		s.Lists = append(s.Lists, List{Title: "These readings cannot tell from the first", Lines: upperAll(list), Why: "An open bypass diode is one: in full sun it changes nothing. The next test is made for them."})
+	}
 	if m := first.Fault.Mend(); m != "" && a.Verdict != diagnose.NoneFits {
 		s.Lists = append(s.Lists, List{Title: "To do, once it is sure enough for you", Lines: []string{upper(m) + "."}})
 	}
 	s.Lists = append(s.Lists, List{Title: "Would overturn it", Lines: []string{upper(a.Overturn) + "."}})
 	causes := causeTable("Causes", a.Causes, 8)
-	s.Tables = []Table{causes, j.predictions()}
+	s.Tables = []Table{causes, j.predictions(), held()}
 	s.Figures = []Figure{
 		{Title: "Causes by the readings", Share: min(0.3, 0.1+0.03*float64(len(causes.Rows))), Least: 14 + 6*float64(len(causes.Rows)), Draw: j.bars},
 		{Title: "How far each reading lies from what a cause says", Share: min(0.45, 0.12+0.03*float64(len(first.Predicted))), Least: 16 + 3.4*float64(len(first.Predicted)), Draw: j.distances}}
 	s.Notes = []string{"A cause is a fault built into the array's own circuit; a listed probability counts listed causes only, and one for none of these.",
 		"An instrument mistake is a cause like the others: a second meter is a cheap test."}
 	return s
+}
+
+// Alike names the causes that the readings cannot tell from the first.
+func Alike(a *diagnose.Answer) []string {
+	var out []string
+	for _, k := range a.Alike {
+		out = append(out, fmt.Sprintf("%s (%s)", causeAt(a.Causes[k]), percent(a.Causes[k].Probability.Float())))
+	}
+	return out
+}
+
+// held says how far the percentages hold.
+func held() Table {
+	t := Table{Title: "How far such percentages hold: 600 synthetic arrays with known faults", Head: []string{"causes given", "on average", "were true", "of so many"}, Right: []int{0, 1, 2, 3}, Fine: true}
+	for _, c := range diagnose.Calibrated() {
+		t.Rows = append(t.Rows, []string{fmt.Sprintf("%s to %s %%", whole(c.From.Percent()), whole(c.To.Percent())), tenth(c.Said.Percent()) + " %", tenth(c.True.Percent()) + " %", whole(c.Causes)})
+	}
+	return t
+}
+
+// Calibration returns the figure of how often causes that are given a probability are true.
+func Calibration() Figure {
+	return Figure{Title: "Of causes given a probability, how many were true", Share: 0.5, Least: 70, Draw: func(w, h float64) *draw.Scene {
+		s := draw.New("Of causes given a probability, how many were true", w, h)
+		side := min(w-30, h-16)
+		place := func(x, y float64) draw.Point { return draw.Point{X: 14 + side*x, Y: 4 + side*(1-y)} }
+		for _, v := range []float64{0, 0.25, 0.5, 0.75, 1} {
+			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.12}, place(v, 0), place(v, 1))
+			s.Path(draw.Style{Stroke: draw.Faint, Width: 0.12}, place(0, v), place(1, v))
+			x, y := place(v, 0), place(0, v)
+			s.Write(draw.Text{At: draw.Point{X: x.X, Y: x.Y + 3.6}, Text: whole(100 * v), Size: 2.5, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle})
+			s.Write(draw.Text{At: draw.Point{X: y.X - 1.2, Y: y.Y + 0.9}, Text: whole(100*v) + " %", Size: 2.5, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.End})
+		}
+		s.Path(draw.Style{Stroke: draw.Shade, Width: 0.3, Dash: []float64{2, 1}}, place(0, 0), place(1, 1))
+		for _, c := range diagnose.Calibrated() {
+			p := c.True.Float()
+			u := 2 * math.Sqrt(max(0.02, p)*max(0.02, 1-p)/max(1, c.Causes))
+			x := c.Said.Float()
+			s.Path(draw.Style{Stroke: draw.Line, Width: 0.35}, place(x, max(0, p-u)), place(x, min(1, p+u)))
+			s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.Sun}, place(x, p), 0.9)
+		}
+		foot := place(0, 0)
+		s.Write(draw.Text{At: draw.Point{X: foot.X, Y: min(h-1, foot.Y+8)}, Text: "given, %; upwards: true; bars: 95 % of counting", Size: 2.5, Ink: draw.Fine})
+		s.Text = fmt.Sprintf("%d points of causes true over causes given, against the line on which they are equal.", len(diagnose.Calibrated()))
+		return s
+	}}
 }
 
 // percent prints a share without decimals, small ones as under one.

@@ -1,0 +1,123 @@
+package choose
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"noonmark/internal/answer/forecast"
+	"noonmark/internal/base/quantity"
+	"noonmark/internal/build/build"
+)
+
+// four is a van roof with four things on it and three module types.
+func four(t testing.TB) *build.Build {
+	b := van(t, 3.2, 1.5, 1.0, 0.5)
+	thing := func(name string, x, y, l, w, h float64) build.Obstacle {
+		return build.Obstacle{Name: name, Outline: rectangle(x, y, l, w), Height: quantity.Length(h)}
+	}
+	b.Obstacles = []build.Obstacle{thing("box", 0.8, 0.4, 0.5, 0.4, 0.35), thing("fan", 2.2, 0.5, 0.4, 0.4, 0.14), thing("bar", 0.1, 0.1, 0.04, 1.3, 0.1), thing("aerial", 3.1, 0.7, 0.04, 0.04, 0.5)}
+	wide, foil := b.Types[0], b.Types[0]
+	wide.Name, wide.Length, wide.Width = "wide", 1.2*quantity.Metre, 0.55*quantity.Metre
+	wide.Pmax, wide.Isc, wide.Imp = 131*quantity.Watt, 6.9*quantity.Ampere, 6.45*quantity.Ampere
+	foil.Name, foil.Technology, foil.Length, foil.Width = "foil", build.CIGSFoil, 1.7*quantity.Metre, 0.35*quantity.Metre
+	foil.Cells = build.CellGrid{Rows: 2, Columns: 18, Margin: 10 * quantity.Millimetre, DiodePerCell: true, AlongLength: true}
+	b.Types = append(b.Types, wide, foil)
+	return b
+}
+
+// agree computes the best of a search in the full engine and returns the largest distance of one's energy from
+// the judge's, of it, after the one factor common to all, that factor, and the rank correlation (Spearman).
+func agree(t testing.TB, best []Candidate, seed uint64) (worst, factor, rank float64) {
+	err := forecast.Each(context.Background(), len(best), func(i int) (err error) {
+		best[i].Energy, err = Year(context.Background(), best[i].Build, seed)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := len(best)
+	for i := range best {
+		factor += best[i].Energy.Joules() / best[i].Judged.Joules() / float64(n)
+	}
+	for i := range best {
+		worst = math.Max(worst, math.Abs(best[i].Energy.Joules()/best[i].Judged.Joules()/factor-1))
+	}
+	places := func(of func(c *Candidate) quantity.Energy) []int {
+		order, at := make([]int, n), make([]int, n)
+		for i := range order {
+			order[i] = i
+		}
+		slices.SortFunc(order, func(x, y int) int { return cmp.Compare(of(&best[y]), of(&best[x])) })
+		for place, i := range order {
+			at[i] = place
+		}
+		return at
+	}
+	x, y := places(func(c *Candidate) quantity.Energy { return c.Judged }), places(func(c *Candidate) quantity.Energy { return c.Energy })
+	sum := 0.0
+	for i := range x {
+		sum += float64((x[i] - y[i]) * (x[i] - y[i]))
+	}
+	return worst, factor, 1 - 6*sum/float64(n*(n*n-1))
+}
+
+// Of some layouts the judge and the full engine say the same within 1 %, in the same order.
+func TestBestAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	b := four(t)
+	_, all, err := arrange(context.Background(), b, Options{Types: []int{0, 1, 2}, Judged: 60, Shown: 1, Grid: 100 * quantity.Millimetre, Seed: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var some []Candidate // over the whole range: the first of a hundred hardly differ
+	for i := 0; i < len(all); i += len(all) / 8 {
+		some = append(some, all[i])
+	}
+	worst, factor, rank := agree(t, some, 2)
+	t.Logf("%d of %d: full over judged %.3f, worst off by %.2f %%, rank correlation %.3f", len(some), len(all), factor, 100*worst, rank)
+	if worst > 0.01 || math.Abs(factor-1) > 0.1 || rank < 0.95 {
+		t.Error("want 1 %, a factor within 0.1 of 1, 0.95")
+	}
+}
+
+// BenchmarkArrange is a search of 10,000 layouts of three types among four things, and its best fifty computed
+// again; ./speed arrange runs it.
+func BenchmarkArrange(b *testing.B) {
+	v := four(b)
+	for b.Loop() {
+		start := time.Now()
+		_, all, err := arrange(context.Background(), v, Options{Types: []int{0, 1, 2}, Judged: 10000, Shown: 1})
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(time.Since(start).Seconds(), "seconds")
+		b.ReportMetric(float64(len(all)), "candidates")
+		worst, _, rank := agree(b, all[:50], 0)
+		b.ReportMetric(100*worst, "%-worst-of-50")
+		b.ReportMetric(rank, "rank-correlation")
+	}
+}
+
+// BenchmarkCandidates is what 400 candidates cost over 200.
+func BenchmarkCandidates(b *testing.B) {
+	v := four(b)
+	judge := func(n int) float64 {
+		start := time.Now()
+		if _, _, err := arrange(context.Background(), v, Options{Types: []int{0}, Judged: n, Shown: 1}); err != nil {
+			b.Fatal(err)
+		}
+		return time.Since(start).Seconds()
+	}
+	var less, more float64
+	for b.Loop() {
+		less += judge(200)
+		more += judge(400)
+	}
+	b.ReportMetric(more/less, "times")
+}
