@@ -121,8 +121,9 @@ func TestKillServe(t *testing.T) {
 			last = head.Revision
 			known[last] = numbered(last)
 		}
-		dead := time.AfterFunc(time.Duration(20+random.IntN(200))*time.Millisecond, kill)
+		var dead *time.Timer
 		for last < writes {
+			began := time.Now()
 			code, out, err := posted(address, "api/builds/van", map[string]any{"base": last, "text": numbered(last + 1)})
 			if err != nil {
 				break // killed
@@ -132,8 +133,11 @@ func TestKillServe(t *testing.T) {
 			}
 			last = out.Revision
 			known[last] = numbered(last)
+			if dead == nil { // some writes on, whatever this machine's pace, and inside one of them
+				dead = time.AfterFunc(time.Duration((1+14*random.Float64())*float64(time.Since(began))), kill)
+			}
 		}
-		if !dead.Stop() {
+		if dead != nil && !dead.Stop() {
 			kills++
 		}
 		kill()
