@@ -93,8 +93,9 @@ func (a *Arrangement) Gap() float64 {
 	return 1 - a.Candidates[0].Judged.Joules()/a.Bound.Joules()
 }
 
-// judgeEvery is the days between those a layout is judged on.
-const judgeEvery = 30
+// judgeEvery is the days between those a layout is judged on; the best fineShare of them, fineLeast at the least,
+// are judged again as often as fullEvery.
+const judgeEvery, fineShare, fineLeast = 30, 0.02, 16
 
 // Arrange searches layouts and wirings of b. The answer is the same for any number of cores. It fails with
 // ctx's error when stopped.
@@ -113,6 +114,7 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Ca
 	if !ok {
 		return nil, nil, ErrNoStay
 	}
+	fine, _ := forecast.NewJudge(b, o.Seed, fullEvery)
 	a := &Arrangement{}
 	var all []Candidate
 	var fields []field
@@ -136,7 +138,7 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Ca
 				all = append(all, c)
 			}
 		}
-		if err := a.bound(j, b, t, spots, o); err != nil {
+		if err := a.bound(fine, b, t, spots, o); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -153,11 +155,13 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Ca
 	}
 	a.Judged = len(all)
 	all = slices.DeleteFunc(all, func(c Candidate) bool { return c.Judged <= 0 })
-	slices.SortStableFunc(all, func(x, y Candidate) int { return cmp.Compare(y.Judged, x.Judged) })
+	if err := again(ctx, fine, all); err != nil {
+		return nil, nil, err
+	}
 	if err := a.show(ctx, b, all, o); err != nil {
 		return nil, nil, err
 	}
-	a.Assumed = append(a.Assumed, fmt.Sprintf("judged on hours of %d days of a year like the longest stay, in one year's weather; shown ones on every seventh day", 365/judgeEvery),
+	a.Assumed = append(a.Assumed, fmt.Sprintf("judged on hours of %d days of a year like the longest stay, in one year's weather, the best again on %d; shown ones at every step of those", 365/judgeEvery, 365/fullEvery),
 		fmt.Sprintf("%v to edges, things and other modules; places every %v", o.Gap, o.Grid), "one type a layout, all on the first controller")
 	return a, all, nil
 }
@@ -277,6 +281,29 @@ func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, p *progre
 		p.note(&all[i])
 		return err
 	})
+}
+
+// again judges the best of a list on more days and hours, brings the rest to the same measure, and sorts by
+// falling energy.
+func again(ctx context.Context, fine *forecast.Judge, all []Candidate) error {
+	falling := func(x, y Candidate) int { return cmp.Compare(y.Judged, x.Judged) }
+	slices.SortStableFunc(all, falling)
+	n := min(len(all), max(fineLeast, int(fineShare*float64(len(all)))))
+	before, after := 0.0, 0.0
+	for i := range n {
+		before += all[i].Judged.Joules()
+	}
+	if err := judgeAll(ctx, fine, all[:n], &progress{}); err != nil {
+		return err
+	}
+	for i := range n {
+		after += all[i].Judged.Joules()
+	}
+	for i := n; i < len(all); i++ {
+		all[i].Judged = quantity.Energy(all[i].Judged.Joules() * after / before)
+	}
+	slices.SortStableFunc(all, falling)
+	return nil
 }
 
 // bound raises the bound by what modules of a type would give, each in the brightest place of all, as if the

@@ -65,7 +65,7 @@ func agree(t testing.TB, best []Candidate, seed uint64) (worst, factor, rank flo
 	return worst, factor, 1 - 6*sum/float64(n*(n*n-1))
 }
 
-// Of some layouts the judge and the full engine say the same within 1 %, in the same order.
+// Of the best layouts of a search the judge and the full engine say the same within 1 %, in the same order.
 func TestBestAgain(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
@@ -75,14 +75,14 @@ func TestBestAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var some []Candidate // over the whole range: the first of a hundred hardly differ
-	for i := 0; i < len(all); i += len(all) / 8 {
-		some = append(some, all[i])
+	best := all[:fineLeast/2]
+	worst, factor, rank := agree(t, best, 2)
+	for _, c := range best {
+		t.Logf("%.2f kWh judged, %.2f kWh computed: %s", c.Judged.WattHours()/1000, c.Energy.WattHours()/1000, c.What)
 	}
-	worst, factor, rank := agree(t, some, 2)
-	t.Logf("%d of %d: full over judged %.3f, worst off by %.2f %%, rank correlation %.3f", len(some), len(all), factor, 100*worst, rank)
-	if worst > 0.01 || math.Abs(factor-1) > 0.1 || rank < 0.95 {
-		t.Error("want 1 %, a factor within 0.1 of 1, 0.95")
+	t.Logf("best %d of %d: full over judged %.3f, worst off by %.2f %%, rank correlation %.3f", len(best), len(all), factor, 100*worst, rank)
+	if worst > 0.01 || math.Abs(factor-1) > 0.03 || rank < 0.95 {
+		t.Error("want 1 %, a factor within 0.03 of 1, 0.95")
 	}
 }
 

@@ -100,6 +100,10 @@ func TestExhaustive(t *testing.T) {
 	if err := judgeAll(context.Background(), j, all, &progress{}); err != nil {
 		t.Fatal(err)
 	}
+	fine, _ := forecast.NewJudge(b, o.Seed, fullEvery)
+	if err := again(context.Background(), fine, all); err != nil {
+		t.Fatal(err)
+	}
 	best := slices.MaxFunc(all, func(x, y Candidate) int { return cmp.Compare(x.Judged, y.Judged) })
 	found := 0.0
 	for _, c := range a.Candidates {

@@ -22,6 +22,8 @@ type Judge struct {
 	build  *build.Build // on a year of its longest stay
 	tape   *tape
 	picks  []pick
+	hour   int     // steps apart it looks
+	same   float64 // as a runner's
 	fitted map[build.ModuleType]cell.Params
 }
 
@@ -72,8 +74,9 @@ func LikeYear(b *build.Build) (build.Build, bool) {
 	return whole, true
 }
 
-// judgeHour is how many steps apart a judge looks: two hours, from one day to the next an hour later or earlier.
-const judgeHour = 24
+// How many steps apart a judge looks: an hour where it sees a tenth of the days or more, and else two, from one
+// day to the next an hour later or earlier.
+const fineHour, coarseHour = 12, 24
 
 // NewJudge returns a judge of b on every so many days of a year. It reports false for a trip
 // without a stay.
@@ -82,10 +85,13 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 	if !ok {
 		return nil, false
 	}
-	j := &Judge{build: &whole, tape: lay(&whole), fitted: map[build.ModuleType]cell.Params{}}
+	j := &Judge{hour: coarseHour, same: judgeLight, build: &whole, tape: lay(&whole), fitted: map[build.ModuleType]cell.Params{}}
 	c, err := plot(&whole, j.tape, nil)
 	if err != nil {
 		panic("forecast: " + err.Error()) // no weather file is named
+	}
+	if every <= 10 {
+		j.hour, j.same = fineHour, sameLight
 	}
 	random := rand.New(rand.NewPCG(seed, 0))
 	w := seasons{days: climate.NewGenerator(random), random: random, error: random.NormFloat64()} // as a run's first year
@@ -105,12 +111,16 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 		}
 		days++
 		first := true
-		for k := judgeHour/4 + days%2*judgeHour/2; k < span.count; k += judgeHour {
+		from := j.hour / 2
+		if j.hour == coarseHour {
+			from = j.hour/4 + days%2*j.hour/2
+		}
+		for k := from; k < span.count; k += j.hour {
 			m := &j.tape.moments[span.first+k]
 			if m.sin <= 0 {
 				continue
 			}
-			j.picks = append(j.picks, pick{moment: m, now: c.weather(&w, m, span.first+k, k), heading: heading, stands: judgeHour * seconds, first: first, month: int(span.date.Month()) - 1})
+			j.picks = append(j.picks, pick{moment: m, now: c.weather(&w, m, span.first+k, k), heading: heading, stands: float64(j.hour) * seconds, first: first, month: int(span.date.Month()) - 1})
 			if in := &inMonth[span.date.Month()-1]; !slices.Contains(*in, d) {
 				*in = append(*in, d)
 			}
@@ -176,7 +186,7 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 		return out, err
 	}
 	r := newRunner(p, j.tape, p.views())
-	r.lag, r.same = judgeHour*step, judgeLight
+	r.lag, r.same = time.Duration(j.hour)*step, j.same
 	posture := v.Trip.Legs[0].Posture
 	scene, first := SceneOf(&v, posture, omit)
 	p.roofs = make([]*roof, len(v.Postures))
