@@ -169,7 +169,7 @@ const fastest = 60
 // speed. The two are added without direction: over many headings the error is of second order in
 // their ratio. Negative speeds count as none.
 func RoofAirSpeed(wind10m, road quantity.Speed) quantity.Speed {
-	return quantity.Speed(roofShare*math.Max(0, wind10m.MetresPerSecond()) + math.Max(0, road.MetresPerSecond()))
+	return quantity.Speed(roofShare*max(0, wind10m.MetresPerSecond()) + max(0, road.MetresPerSecond()))
 }
 
 // Speeds between which the weight of the linear form rises from one half to one, m/s.
@@ -192,7 +192,7 @@ func (k *knot) exponential(v float64) float64 {
 	return 1 / (math.Exp(-k.b*v/roofShare)/k.u + k.d/1000)
 }
 
-func held(v quantity.Speed) float64 { return math.Min(fastest, math.Max(0, v.MetresPerSecond())) }
+func held(v quantity.Speed) float64 { return min(fastest, max(0, v.MetresPerSecond())) }
 
 // Steady returns the temperature of the cells after long in the same light and air.
 //
@@ -200,7 +200,7 @@ func held(v quantity.Speed) float64 { return math.Min(fastest, math.Max(0, v.Met
 // plane at near right angles, so a slant loss of reflection and dirt belong taken off. Negative light
 // counts as none, air speed is held to 0..60 m/s. Accuracy: see Band.
 func (p Plate) Steady(light quantity.Irradiance, air quantity.Temperature, airSpeed quantity.Speed) quantity.Temperature {
-	rise := p.share / referenceShare * math.Max(0, light.WattsPerSquareMetre()) / p.k.loss(held(airSpeed))
+	rise := p.share / referenceShare * max(0, light.WattsPerSquareMetre()) / p.k.loss(held(airSpeed))
 	return finite(air.Add(quantity.TempDiff(rise)))
 }
 
@@ -242,10 +242,10 @@ type Range struct{ Low, High quantity.Temperature }
 // scatter of fitted modules (8 to 10 % of U).
 func (p Plate) Band(light quantity.Irradiance, air quantity.Temperature, airSpeed quantity.Speed) Range {
 	v := held(airSpeed)
-	g := p.share / referenceShare * math.Max(0, light.WattsPerSquareMetre())
+	g := p.share / referenceShare * max(0, light.WattsPerSquareMetre())
 	a, b, c := p.k.exponential(v), p.k.u0+p.k.u1*v, p.k.loss(v)
-	least := math.Min(c, math.Min(a, b)) * (1 - p.k.scatter)
-	most := math.Max(c, math.Max(a, b)) * (1 + p.k.scatter)
+	least := min(c, min(a, b)) * (1 - p.k.scatter)
+	most := max(c, max(a, b)) * (1 + p.k.scatter)
 	return Range{finite(air.Add(quantity.TempDiff(g / most))), finite(air.Add(quantity.TempDiff(g / least)))}
 }
 

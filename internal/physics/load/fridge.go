@@ -35,12 +35,12 @@ func FridgePower(dayAt25 quantity.Energy, air quantity.Temperature, rise quantit
 	case t < fitFrom:
 		p *= math.Exp(perKelvin*(fitFrom-25)) * (t - boxInside) / (fitFrom - boxInside)
 	default:
-		p *= math.Exp(perKelvin * (math.Min(t, 80) - 25)) // 80 °C: no fridge runs there
+		p *= math.Exp(perKelvin * (min(t, 80) - 25)) // 80 °C: no fridge runs there
 	}
 	if running > 0 {
-		p = math.Min(p, running.Watts())
+		p = min(p, running.Watts())
 	}
-	return quantity.Power(math.Max(0, math.Min(p, math.MaxFloat64)))
+	return quantity.Power(max(0, min(p, math.MaxFloat64)))
 }
 
 // Duty returns the share of the time a fridge's compressor runs: 0.85 and more says it is too small.
@@ -48,7 +48,7 @@ func Duty(mean, running quantity.Power) quantity.Ratio {
 	if running <= 0 {
 		return 0
 	}
-	return quantity.Ratio(math.Min(1, math.Max(0, mean.Watts()/running.Watts())))
+	return quantity.Ratio(min(1, max(0, mean.Watts()/running.Watts())))
 }
 
 // Box is a closed fridge, for the physics: nothing put in, no door opened.
