@@ -71,6 +71,9 @@ func (s *Session) answer() *Answer {
 
 // alike finds the causes that say of every reading what the first says.
 func (a *Answer) alike() {
+	if a.Causes[0].Fault == NoneOfThese {
+		return // it says nothing of its own
+	}
 	first := a.Causes[0].Predicted
 	for k, c := range a.Causes[1:] {
 		if c.Fault == NoneOfThese || c.Probability < 0.002 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"testing"
@@ -313,6 +314,7 @@ type tally struct {
 // study runs so many cases of a seed, simulated some at a time, two at once.
 func study(t testing.TB, seed uint64, cases, tests int) *tally {
 	const batch = 40
+	defer debug.SetGCPercent(debug.SetGCPercent(400)) // many small circuits, short-lived
 	program := testkit.Ngspice(t)
 	var mu sync.Mutex
 	out := &tally{by: map[Fault][3]int{}, drawn: map[Fault]int{}}
