@@ -125,3 +125,15 @@ func TestChartVaried(t *testing.T) {
 		t.Error("one worker and three gave different answers")
 	}
 }
+
+// A weather file's light, whose share of beam is not that of its clearness, is read where the share is the same:
+// days within 1 %, all days within 0.5 %.
+func TestChartRecorded(t *testing.T) {
+	p := at(t, "field", "Africa/Nairobi", 0, 37.5, 1700)
+	l := stay(p, time.Date(2027, 3, 20, 0, 0, 0, 0, p.Zone), 3)
+	l.Heading, l.WeatherFile = 60*quantity.Degree, "field"
+	o := Options{Years: 1, Files: map[string]Hourly{"field": dry{3 * time.Hour}}}
+	if _, bias := worstDay(t, "recorded", shaded(l), 2, o); math.Abs(bias) > 0.005 {
+		t.Errorf("all days off by %.2f %%", 100*bias)
+	}
+}
