@@ -2,10 +2,10 @@ package forecast
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"time"
 
 	"noonmark/internal/base/quantity"
@@ -24,7 +24,7 @@ type Judge struct {
 	picks  []pick
 	hour   int     // steps apart it looks
 	same   float64 // as a runner's
-	fitted map[build.ModuleType]cell.Params
+	fitted *fits   // shared by its forks
 }
 
 // pick is a moment of the tape with its weather, heading and the seconds of the year it stands for.
@@ -85,7 +85,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 	if !ok {
 		return nil, false
 	}
-	j := &Judge{hour: coarseHour, same: judgeLight, build: &whole, tape: lay(&whole), fitted: map[build.ModuleType]cell.Params{}}
+	j := &Judge{hour: coarseHour, same: judgeLight, build: &whole, tape: lay(&whole), fitted: &fits{of: map[build.ModuleType]cell.Params{}}}
 	c, err := plot(&whole, j.tape, nil)
 	if err != nil {
 		panic("forecast: " + err.Error()) // no weather file is named
@@ -220,6 +220,25 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 	return out, nil
 }
 
+// fits are the labels fitted so far, each once whichever fork met it first.
+type fits struct {
+	sync.Mutex
+	of map[build.ModuleType]cell.Params
+}
+
+func (f *fits) fit(t build.ModuleType) (cell.Params, error) {
+	f.Lock()
+	defer f.Unlock()
+	if params, ok := f.of[t]; ok {
+		return params, nil
+	}
+	params, err := Fit(&t)
+	if err == nil {
+		f.of[t] = params
+	}
+	return params, err
+}
+
 // assemble makes a plant without tables, labels fitted once for each type.
 func (j *Judge) assemble(b *build.Build) (*plant, error) {
 	p := &plant{build: b}
@@ -227,13 +246,9 @@ func (j *Judge) assemble(b *build.Build) (*plant, error) {
 	for i := range b.Types {
 		key := b.Types[i]
 		key.Price, key.MaxFuse = nil, nil
-		params, ok := j.fitted[key]
-		if !ok {
-			var err error
-			if params, err = Fit(&b.Types[i]); err != nil {
-				return nil, fmt.Errorf("types[%s]: %w", b.Types[i].Name, err)
-			}
-			j.fitted[key] = params
+		params, err := j.fitted.fit(key)
+		if err != nil {
+			return nil, fmt.Errorf("types[%s]: %w", b.Types[i].Name, err)
 		}
 		fitted[i] = params
 	}
@@ -244,7 +259,6 @@ func (j *Judge) assemble(b *build.Build) (*plant, error) {
 // Fork returns a judge that shares all that does not change, for another goroutine.
 func (j *Judge) Fork() *Judge {
 	k := *j
-	k.fitted = maps.Clone(j.fitted)
 	return &k
 }
 
