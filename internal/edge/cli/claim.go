@@ -324,7 +324,7 @@ func (k *packet) data() any {
 		"module": m.Name, "type": t.Name, "serial": m.Serial, "program": "noonmark " + version,
 		"label":     map[string]float64{"pmax_W": t.Pmax.Watts(), "voc_V": t.Voc.Volts(), "isc_A": t.Isc.Amperes(), "vmp_V": t.Vmp.Volts(), "imp_A": t.Imp.Amperes()},
 		"light_Wm2": d.Light, "cells_degC": d.Cells, "readings": readings, "verdict": d.Verdict, "causes": d.Causes, "would_overturn": d.Overturn,
-		"as_typed": k.Terms, "photographs": photos, "missing": k.Missing, "assumed": append(k.file.assumed, k.opened.assumed()...),
+		"as_typed": k.Terms, "photographs": photos, "missing": k.Missing, "assumed": append(k.file.assumed, k.opened.assumedOf(electric...)...),
 	}
 	if p := k.Promised; p != nil {
 		out["power_warranty"] = map[string]any{"age_years": round(p.Age, 2), "promised_fraction": round(p.Share.Float(), 4), "over": p.Over, "left_fraction": round(p.Left.Float(), 4), "left_expanded_uncertainty": round(2*p.Unsure.Float(), 4), "verdict": p.Verdict}

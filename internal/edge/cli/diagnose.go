@@ -101,7 +101,7 @@ a cause is proven, and says when none of its causes fits.
 				return asUse(err)
 			}
 			out := diagnosed(a, f)
-			out.Assumed = append(f.assumed, b.assumed()...)
+			out.Assumed = append(f.assumed, b.assumedOf(electric...)...)
 			if wanted {
 				job := sheet.FaultJob{Answer: a, Readings: f.readings, Texts: f.texts, Assumed: sheetAssumed(f.assumed)}
 				if err := pdf.sheets(s, b, args[0], args[1], sheet.Fault(job)); err != nil {
@@ -128,6 +128,9 @@ func asUse(err error) error {
 	}
 	return misuse("%v", err)
 }
+
+// electric are the sections of a build that a meter's readings depend on.
+var electric = []string{"types", "modules", "strings", "chargers", "battery", "soiling"}
 
 // diagnosed returns an answer as it is printed.
 func diagnosed(a *diagnose.Answer, f *readingFile) diagnoseAnswer {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -102,6 +103,14 @@ func (b *openedBuild) assumed() []assumption {
 		out = append(out, assumption{What: a.Path, Value: a.Value, Why: a.Why, Source: a.Source})
 	}
 	return append(out, b.notes...)
+}
+
+// assumedOf returns what was assumed of the sections named: of the answer that rests on no others.
+func (b *openedBuild) assumedOf(sections ...string) []assumption {
+	return slices.DeleteFunc(b.assumed(), func(a assumption) bool {
+		section, _, _ := strings.Cut(a.What, ".")
+		return !slices.Contains(sections, section)
+	})
 }
 
 // throttled makes f fit to be called by several workers at once.
