@@ -121,32 +121,37 @@ func layOn(st Stamp, number int, s *sheet.Sheet, pages []laid) []laid {
 		return layWords(st, number, s, pages)
 	}
 	if !runsOn(st, s, pages) {
-		return append(pages, tightly(st, number, s)...)
+		s = tight(s, func(s *sheet.Sheet) []laid { return lay(st, number, s, nil) })
+		return append(pages, lay(st, number, s, nil)...)
 	}
 	last := len(pages) - 1
+	w, h := st.Paper.size()
+	s = tight(s, func(s *sheet.Sheet) []laid {
+		return lay(st, number, s, &laid{scene: draw.New("", w, h), low: pages[last].low})
+	})
 	return append(pages[:last], lay(st, number, s, &pages[last])...)
 }
 
-// tightly puts a sheet on pages of its own; where its last page would hold next to nothing, its figures give
-// way, no further than their least heights, until that page is saved.
-func tightly(st Stamp, number int, s *sheet.Sheet) []laid {
-	const little = 0.3 // of a page
-	_, h := st.Paper.size()
-	out := lay(st, number, s, nil)
+// tight returns a sheet whose figures give way, no further than their least heights, where that saves a last
+// page that would hold next to nothing; the sheet as it is where it does not. Try lays it out on the side.
+func tight(s *sheet.Sheet, try func(*sheet.Sheet) []laid) *sheet.Sheet {
+	const little = 0.4 // of a page
+	out := try(s)
+	last := out[len(out)-1]
+	if len(out) < 2 || last.low == 0 || last.low > edge+little*(last.scene.High-2*edge-foot) {
+		return s
+	}
 	for _, smaller := range []float64{0.8, 0.62, 0.45} {
-		if last := out[len(out)-1].low; len(out) < 2 || last == 0 || last > edge+little*(h-2*edge-foot) {
-			break
-		}
 		less := *s
 		less.Figures = slices.Clone(s.Figures)
 		for i := range less.Figures {
 			less.Figures[i].Share *= smaller
 		}
-		if again := lay(st, number, &less, nil); len(again) < len(out) {
-			return again
+		if len(try(&less)) < len(out) {
+			return &less
 		}
 	}
-	return out
+	return s
 }
 
 // divide draws the line between a sheet and the one under it, and returns where the second begins.

@@ -16,7 +16,7 @@ func Battery(j Job) Sheet {
 	s := Sheet{Key: "battery", Title: "Battery", Columns: 2}
 	a := j.Battery
 	if a == nil {
-		s.Lead = "How large, how long it lasts, and what cold mornings cost was not computed here."
+		s.Lead = "How large, how long it lasts, what cold mornings cost: not computed yet."
 		if j.NoBattery != "" {
 			s.Lead = upper(j.NoBattery) + "."
 		}
