@@ -1,7 +1,6 @@
 package tabular
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 )
@@ -32,12 +31,6 @@ type Field struct {
 	Name      string // as in a mapping
 	Dimension Dimension
 	Heads     string // header words that mean it, apart by "|", longest match wins; plain lower case
-}
-
-// Fields returns the fields of readings and logs, with header words in English, German, French, Spanish,
-// Italian, Portuguese and Dutch.
-func Fields() []Field {
-	return slices.Clone(known)
 }
 
 var known = []Field{

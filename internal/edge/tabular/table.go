@@ -150,12 +150,6 @@ func (t *Table) Energy(row int, field string) (quantity.Energy, bool) {
 	return quantity.Energy(v), ok
 }
 
-// Charge returns a field's charge.
-func (t *Table) Charge(row int, field string) (quantity.Charge, bool) {
-	v, ok := t.get(row, field, Charge)
-	return quantity.Charge(v), ok
-}
-
 // Span returns a field's length of time.
 func (t *Table) Span(row int, field string) (time.Duration, bool) {
 	v, ok := t.get(row, field, Span)

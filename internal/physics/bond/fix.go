@@ -111,12 +111,3 @@ func Clips(run, spacing quantity.Length) int {
 	}
 	return max(1, int(math.Ceil(math.Min(run.Metres()/s, 1e6)-1e-9)))
 }
-
-// BendRadius returns the tightest bend of a cable: five outside diameters. Modules have their own.
-// Source: NEC 551, text on bends, for wiring.
-func BendRadius(outside quantity.Length) quantity.Length {
-	return quantity.Length(5 * math.Max(0, outside.Metres()))
-}
-
-// Flexes returns how often a hinge loop bends: once up and once down each night of use.
-func Flexes(nights int) int { return 2 * max(0, nights) }

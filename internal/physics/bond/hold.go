@@ -131,25 +131,3 @@ func Thickness(movement quantity.Length, strain quantity.Ratio) quantity.Length 
 	}
 	return quantity.Length(math.Abs(movement.Metres()) / s)
 }
-
-// ThicknessOver returns the least tape over an unevenness between rigid parts: twice the gap.
-// Source: tape supplier's page, rule for corrugated roofs.
-func ThicknessOver(gap quantity.Length) quantity.Length {
-	return quantity.Length(2 * math.Max(0, gap.Metres()))
-}
-
-// GapNeeds is what a gap between two modules must hold.
-type GapNeeds struct {
-	Length         quantity.Length // of a module across the gap
-	Module, Skin   quantity.PerKelvin
-	Change         quantity.TempDiff // from laying to the hottest
-	Cutting, Drain quantity.Length   // tolerance of the work; for water and a later cut
-}
-
-// Gap returns the least gap between two modules: the difference of expansion over a module's length,
-// whichever of the two grows more (the gap closes hot or cold), the cutting tolerance and the drain.
-// Source: handbook A5.
-func Gap(n GapNeeds) quantity.Length {
-	grow := (n.Module.PerKelvin() - n.Skin.PerKelvin()) * n.Change.Kelvins() * math.Max(0, n.Length.Metres())
-	return quantity.Length(math.Abs(grow) + math.Max(0, n.Cutting.Metres()) + math.Max(0, n.Drain.Metres()))
-}

@@ -54,13 +54,6 @@ func spread(months *[12]Month) {
 	}
 }
 
-// WithSpread returns the months with Spread and Coupling set from their mean temperatures, for
-// months that come from a weather file. Accuracy: 1.5 K at a site the fit has not seen.
-func WithSpread(months [12]Month) [12]Month {
-	spread(&months)
-	return months
-}
-
 // The margin from the coldest month's mean lowest temperature down to the lowest of 50 years, K:
 // extreme0 + extremeYear·amplitude.
 //

@@ -43,14 +43,6 @@ func FridgePower(dayAt25 quantity.Energy, air quantity.Temperature, rise quantit
 	return quantity.Power(max(0, min(p, math.MaxFloat64)))
 }
 
-// Duty returns the share of the time a fridge's compressor runs: 0.85 and more says it is too small.
-func Duty(mean, running quantity.Power) quantity.Ratio {
-	if running <= 0 {
-		return 0
-	}
-	return quantity.Ratio(min(1, max(0, mean.Watts()/running.Watts())))
-}
-
 // Box is a closed fridge, for the physics: nothing put in, no door opened.
 type Box struct {
 	LeakPerKelvin quantity.Power // heat into it for each kelvin; 0.35 to 0.6 W for 40 litres
