@@ -105,7 +105,8 @@ func (l *line) peaks(series float64, w *work) []cell.Point {
 }
 
 // best returns the point of highest power behind a further series resistance, at the voltages from lowest
-// up, or zero; within 1e-6 of the power. The curve is walked between its kinks as by peaks, the stretch that
+// up, or zero; within 1e-6 of the power, or 1e-5 of what the string gives in full sun where cells in the dark
+// leave it next to nothing: two peaks of their leak may then stand between two looks. The curve is walked between its kinks as by peaks, the stretch that
 // may hold most first, and one that cannot hold more than is found is left out: volts fall with amperes, so
 // a stretch from a to b holds less than b times the volts at a, and those are under the open volts of the
 // groups whose diode does not conduct there.
