@@ -439,7 +439,7 @@ func (s *Solver) ownBest(l *line, i int) float64 {
 			e.best = st.Best().Power().Watts()
 		} else {
 			one := line{elements: l.elements[i : i+1]}
-			e.best = highest(one.peaks(0, &s.work)).Power().Watts()
+			e.best = one.best(0, 0, &s.work).Power().Watts()
 		}
 		e.known = true
 	}

@@ -86,8 +86,8 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 // bends one way only. The last stands at a kink, where the slope may be that of its other side: the knee
 // before it is looked at by itself.
 var (
-	between = [...]float64{0.25, 0.5, 0.75, 0.9, 0.97, 1 - near}
-	few     = [...]float64{0.5, 0.9, 1 - near}
+	between = [...]float64{0.25, 0.5, 0.75, 0.9, 1 - past, 1 - near}
+	few     = [...]float64{0.5, 0.9, 1 - past, 1 - near}
 )
 
 // rise searches stretches of the junction's volts for the highest power.
@@ -121,6 +121,10 @@ func (w *rise) search(a, b float64) {
 			places = between[:]
 			break
 		}
+	}
+	if slope <= 0 {
+		from = a + past*(b-a)
+		_, slope = w.look(from)
 	}
 	for _, share := range places {
 		x := a + (b-a)*share

@@ -12,6 +12,10 @@ import (
 // that makes it.
 var shares = [...]float64{0, 0.4, 0.7, 0.85, 0.93, 0.97}
 
+// past is where, of a stretch that begins with falling power, a rise is looked for: cells that have just gone
+// under their current take on their leak's volts within a little of the kink.
+const past = 0.03
+
 // near is how close under a kink its own slope is looked at, relative.
 const near = 1e-9
 
@@ -80,6 +84,11 @@ func (l *line) peaks(series float64, w *work) []cell.Point {
 			break
 		}
 		from, slope := a, v-2*a*series-a*r
+		if slope <= 0 {
+			x := a + past*(b-a)
+			v, r := l.at(x)
+			from, slope = x, v-2*x*series-x*r
+		}
 		places := len(shares)
 		if b-a < 0.02*b {
 			places = 2
@@ -105,8 +114,7 @@ func (l *line) peaks(series float64, w *work) []cell.Point {
 }
 
 // best returns the point of highest power behind a further series resistance, at the voltages from lowest
-// up, or zero; within 1e-6 of the power, or 1e-5 of what the string gives in full sun where cells in the dark
-// leave it next to nothing: two peaks of their leak may then stand between two looks. The curve is walked between its kinks as by peaks, the stretch that
+// up, or zero; within 1e-6 of the power. The curve is walked between its kinks as by peaks, the stretch that
 // may hold most first, and one that cannot hold more than is found is left out: volts fall with amperes, so
 // a stretch from a to b holds less than b times the volts at a, and those are under the open volts of the
 // groups whose diode does not conduct there.
@@ -188,6 +196,10 @@ func (s *stretch) search(a, b float64) {
 		places = len(shares)
 		if b-a < 0.02*b {
 			places = 2
+		}
+		if slope <= 0 {
+			from = a + past*(b-a)
+			_, slope = s.look(from)
 		}
 	}
 	for p := 1; p <= places; p++ {
