@@ -303,7 +303,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			share = t.Shares[i]
 		}
 		b := place(r, face, share, t.Shares != nil)
-		b.keep = len(t.Rows) <= small && i < len(t.Rows)-1
+		b.keep = len(t.Rows) <= small && i < len(t.Rows)-1 || i == len(t.Rows)-2 // the last row never stands alone
 		b.head = &top
 		if i == 0 || strings.Join(t.Head, "") == "" {
 			b.head = nil

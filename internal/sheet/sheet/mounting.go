@@ -47,8 +47,8 @@ type stack struct {
 
 // stacks are the layers of each attachment.
 var stacks = map[build.Attachment][]stack{
-	build.Bonded:       {{"module", 3, draw.Shade, 0, false}, {"adhesive, full area", 1.8, draw.SunPale, 0, false}, {"skin, cleaned and primed", 2.6, draw.White, 45, false}},
-	build.FoamTape:     {{"module", 3, draw.Shade, 0, false}, {"foam tape in strips, still air between", 3, draw.SunPale, 0, true}, {"skin, cleaned and primed", 2.6, draw.White, 45, false}},
+	build.Bonded:       {{"module", 3, draw.Shade, 0, false}, {"adhesive, full area", 1.8, draw.SunPale, 0, false}, {"skin, prepared", 2.6, draw.White, 45, false}},
+	build.FoamTape:     {{"module", 3, draw.Shade, 0, false}, {"foam tape in strips, still air between", 3, draw.SunPale, 0, true}, {"skin, prepared", 2.6, draw.White, 45, false}},
 	build.StandOff:     {{"module in its frame", 4, draw.Shade, 0, false}, {"feet, air passes between", 9, draw.White, 90, true}, {"skin, backed where a fastener goes through", 2.6, draw.White, 45, false}},
 	build.Rack:         {{"module in its frame", 4, draw.Shade, 0, false}, {"rack, open behind", 12, draw.White, 90, true}, {"roof or bars", 2.6, draw.White, 45, false}},
 	build.FabricPocket: {{"front cover, off the cells", 1, draw.White, 90, false}, {"module", 3, draw.Shade, 0, false}, {"fabric pocket with drain", 1.6, draw.White, 135, false}},
