@@ -248,7 +248,7 @@ func TestFiles(t *testing.T) {
 func TestLadder(t *testing.T) {
 	s := openSite(t, nil).with("heron-van")
 	for range 2 {
-		s.sees(s.post("/b/heron-van/readings", "point", "A, open volts", "value", "27,9 V", "key", "abc", "at", "2027-03-14T10:00:00Z"), "/b/heron-van/ladder")
+		s.sees(s.post("/b/heron-van/readings", "point", "A, open volts", "value", "27,9 V", "key", "abc", "when", "2027-03-14T10:00:00Z"), "/b/heron-van/ladder")
 	}
 	if w := s.post("/b/heron-van/readings", "point", "", "value", "1 V"); w.Code != 400 {
 		t.Errorf("a reading of nothing: %d", w.Code)
