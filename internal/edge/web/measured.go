@@ -171,11 +171,6 @@ func (s *Server) keepReadings(r *http.Request) (*reply, error) {
 			v.Theirs, v.Text, v.Fault = now, text, "another window kept other readings meanwhile: join them and keep again; nothing is lost"
 		}, http.StatusConflict)
 	}
-	if spec.Key == "claim" {
-		if _, err := s.photosIn(r.Context(), name, text); err != nil {
-			return s.measuredReply(r, spec, func(v *measuredView) { v.Text, v.Fault = text, shown(err) }, http.StatusUnprocessableEntity)
-		}
-	}
 	if now != text {
 		if _, err := s.config.Shelf.AddRecord(r.Context(), name, store.Record{Kind: spec.Key, Name: file, Form: "csv", Data: []byte(text)}); err != nil {
 			return nil, err
@@ -351,11 +346,14 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 		}
 	}
 	if spec.Key == "claim" {
-		photos, err := s.photosIn(ctx, o.Build, text)
+		photos, err := s.config.Shelf.Photos(ctx, o.Build)
 		if err != nil {
 			return err
 		}
 		for _, p := range photos {
+			if !strings.Contains(text, photoFile(p)) {
+				continue
+			}
 			whole, err := s.config.Shelf.Photo(ctx, p.ID)
 			if err != nil {
 				return err
@@ -368,48 +366,10 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 	return f(dir, build, readings)
 }
 
-// photosIn returns the photographs of a build that a claim names, and refuses one that names another file.
-func (s *Server) photosIn(ctx context.Context, build, text string) (named []store.Photo, err error) {
-	photos, err := s.config.Shelf.Photos(ctx, build)
-	if err != nil {
-		return nil, err
-	}
-	var names []string
-	for _, p := range photos {
-		names = append(names, photoFile(p))
-		if strings.Contains(text, photoFile(p)) {
-			named = append(named, p)
-		}
-	}
-	return named, ownPhotos(text, names)
-}
-
 // photoFile names a photograph for a claim.
 func photoFile(p store.Photo) string {
 	ending := map[string]string{"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}[p.Kind]
 	return fmt.Sprintf("photo-%d%s", p.ID, ending)
-}
-
-// ownPhotos refuses a claim that names a file that is no photograph of the build: a file of this machine is
-// no business of a page.
-func ownPhotos(text string, names []string) error {
-	for line := range strings.Lines(text) {
-		key, value, found := strings.Cut(strings.TrimSpace(strings.TrimPrefix(line, "\ufeff")), "=")
-		if !found {
-			key, value, _ = strings.Cut(strings.TrimSpace(line), ",")
-			if k, v, ok := strings.Cut(key, ";"); ok {
-				key, value = k, v+","+value
-			}
-		}
-		if word, _, _ := strings.Cut(strings.TrimSpace(key), " "); !strings.EqualFold(strings.Trim(word, `"' `), "photo") {
-			continue
-		}
-		file, _, _ := strings.Cut(value, ",")
-		if !slices.Contains(names, strings.TrimSpace(file)) {
-			return wrong("photo %q: wanted a photograph kept with this build, such as photo-1.jpg", clip(strings.TrimSpace(file), 100))
-		}
-	}
-	return nil
 }
 
 // verdictJSON is what the readings of a build say by now.
