@@ -332,11 +332,15 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 		return err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	build := filepath.Join(dir, "build.yaml")
-	if len(weatherFiles(o.Text)) > 0 {
-		build = "store:" + o.Build
-	} else if err := os.WriteFile(build, o.Text, 0o600); err != nil {
+	build, err := refOf(o.Revision)
+	if err != nil {
 		return err
+	}
+	if build == "" {
+		build = filepath.Join(dir, "build.yaml")
+		if err := os.WriteFile(build, o.Text, 0o600); err != nil {
+			return err
+		}
 	}
 	readings := ""
 	if spec.Ending != "" {
