@@ -33,6 +33,14 @@ type measuredSpec struct {
 // askField is a flag as a form asks for it.
 type askField struct{ Flag, Name, Hint, Value string }
 
+// Key is its name in the address of a page, where "at" is the revision.
+func (a askField) Key() string {
+	if a.Flag == "at" {
+		return "place"
+	}
+	return a.Flag
+}
+
 var skyFields = []askField{{Flag: "at", Name: "place", Hint: "Evora, PT"}, {Flag: "sky", Name: "sky", Hint: "clear"}, {Flag: "air", Name: "air", Hint: "24 °C"}}
 
 // measuredSpecs are those sheets, in the order of the work.
@@ -226,7 +234,7 @@ func (s *Server) measuredReply(r *http.Request, spec measuredSpec, change func(v
 	}
 	flags := map[string]string{}
 	for _, a := range spec.Asks {
-		a.Value = r.URL.Query().Get(a.Flag)
+		a.Value = r.URL.Query().Get(a.Key())
 		m.Asks = append(m.Asks, a)
 		flags[a.Flag] = a.Value
 	}
