@@ -135,6 +135,9 @@ func TestMeasuredSheets(t *testing.T) {
 	if page, code := fetched(t, address+"b/heron-van/record?place=Evora,+PT&time=2027-06-21+12:10&at=1"); code != 200 || !strings.Contains(page, "Figures hold for Évora") || !strings.Contains(page, `name="place" value="Evora, PT"`) {
 		t.Errorf("record at a place of the first revision: %d", code)
 	}
+	if page, _ := fetched(t, address+"b/heron-van/record?time=2027-06-21+01:00"); !strings.Contains(page, "give time of the day") {
+		t.Error("record at night does not name the field")
+	}
 	if page, code := fetched(t, address+"b/heron-van/template.pdf"); code != 200 || !strings.HasPrefix(page, "%PDF") {
 		t.Errorf("template: %d", code)
 	}

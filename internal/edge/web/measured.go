@@ -312,7 +312,7 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 			return fmt.Errorf("%s: %s", spec.Command, errs)
 		}
 		if len(list) == 0 || code == 2 {
-			fault = plainly(errs, dir)
+			fault = plainly(errs, dir, spec)
 		}
 		return nil
 	})
@@ -323,10 +323,15 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 	return list, fault, err
 }
 
-// plainly is what a command says of faults, without the names of files that the reader never saw.
-func plainly(errs []byte, dir string) string {
-	text := strings.NewReplacer(dir+string(filepath.Separator)+"readings.csv", "the readings", dir+string(filepath.Separator)+"readings.txt", "the readings",
-		dir+string(filepath.Separator)+"build.yaml", "the build", dir, "", "noonmark: ", "").Replace(string(errs))
+// plainly is what a command says of faults, without the names of files that the reader never saw, and with
+// flags named as the page's fields are.
+func plainly(errs []byte, dir string, spec measuredSpec) string {
+	names := []string{dir + string(filepath.Separator) + "readings.csv", "the readings", dir + string(filepath.Separator) + "readings.txt", "the readings",
+		dir + string(filepath.Separator) + "build.yaml", "the build", dir, "", "noonmark: ", ""}
+	for _, a := range spec.Asks {
+		names = append(names, "--"+a.Flag+" ", a.Name+" ")
+	}
+	text := strings.NewReplacer(names...).Replace(string(errs))
 	if text = strings.TrimSpace(text); text == "" {
 		return "nothing could be made of the readings"
 	}
