@@ -36,6 +36,7 @@ type packet struct {
 	opened *openedBuild
 	file   *readingFile
 	photos [][]byte // of the claim's photographs
+	beside bool     // a photograph must lie beside the file of readings
 }
 
 func claimCommand(s *Streams) *cobra.Command {
@@ -107,7 +108,7 @@ func claimHelp() string {
 
 // claimOf gathers a claim; every problem of the file is in the error.
 func claimOf(s *Streams, b *openedBuild, module, path string) (*packet, error) {
-	k := &packet{opened: b, Claim: diagnose.Claim{Build: &b.build, Module: -1, Terms: map[string][]string{}}}
+	k := &packet{opened: b, beside: s.served, Claim: diagnose.Claim{Build: &b.build, Module: -1, Terms: map[string][]string{}}}
 	var names []string
 	for i := range b.build.Modules {
 		names = append(names, b.build.Modules[i].Name)
@@ -171,6 +172,10 @@ func (k *packet) note(n note, path string, ps *problem.List) {
 			return
 		}
 		at := strings.TrimSpace(p[0])
+		if k.beside && at != filepath.Base(at) {
+			bad("wanted a photograph kept with this build, such as photo-1.jpg")
+			return
+		}
 		if !filepath.IsAbs(at) {
 			at = filepath.Join(filepath.Dir(path), at)
 		}

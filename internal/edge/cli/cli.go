@@ -37,6 +37,8 @@ type Streams struct {
 	data     string // the data file, by --data; empty: the usual one
 	// took is handed the sheets that a command would print on paper, for the browser; nil: they are printed.
 	took func([]sheet.Sheet)
+	// served: the command is run for a page. The texts it reads came from there, and name files beside them only.
+	served bool
 }
 
 // errShort says that a check failed or the trip runs short: exit code 1, nothing more to print.

@@ -80,12 +80,12 @@ func serve(ctx context.Context, s *Streams, listen string, open, phone bool) err
 		Log: func(format string, args ...any) { fmt.Fprintf(s.Err, format+"\n", args...) },
 		Command: func(ctx context.Context, args []string) (out, errs []byte, code int) {
 			var o, e bytes.Buffer
-			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: &o, Err: &e, Clock: s.Clock})
+			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: &o, Err: &e, Clock: s.Clock, served: true})
 			return o.Bytes(), e.Bytes(), code
 		},
 		Sheets: func(ctx context.Context, args []string) (list []sheet.Sheet, errs []byte, code int) {
 			var e bytes.Buffer
-			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: io.Discard, Err: &e, Clock: s.Clock, took: func(x []sheet.Sheet) { list = x }})
+			code = Run(ctx, append([]string{"--data", file}, args...), Streams{In: bytes.NewReader(nil), Out: io.Discard, Err: &e, Clock: s.Clock, served: true, took: func(x []sheet.Sheet) { list = x }})
 			return list, e.Bytes(), code
 		}}
 	if phone {

@@ -297,6 +297,12 @@ func TestBrowserLadder(t *testing.T) {
 	if list, err := s.store.Records(context.Background(), "heron-van", "reading"); err != nil || len(list) != 1 {
 		t.Errorf("%d readings, want one, %v", len(list), err)
 	}
+	known := `{const f = document.querySelector("[data-keep]"); f.kind.value = "voc"; f.kind.dispatchEvent(new Event("change")); f.elements.at.value = "B"; f.elements.value.value = "26.5 V"}`
+	do(t, ctx, discard(chromedp.Evaluate[any](known)), chromedp.Click(chromedp.CSS("[data-keep] button")))
+	until(t, ctx, `document.body.innerText.includes("voc B")`)
+	if list, err := s.store.Records(context.Background(), "heron-van", "reading"); err != nil || len(list) != 2 || list[1].Name != "voc B" {
+		t.Errorf("%v, %v: want a second reading, voc B", list, err)
+	}
 	do(t, ctx, discard(chromedp.Evaluate[any](`document.querySelector("[data-tick]").click()`)), chromedp.Reload())
 	until(t, ctx, `!!document.body.dataset.ready && document.querySelector("[data-tick]").checked`)
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"noonmark/internal/edge/buildfile"
+	"noonmark/internal/edge/store"
 )
 
 // commandSpec is a command of the program as the API takes it.
@@ -198,12 +199,12 @@ func (s *Server) filesFor(ctx context.Context, c commandSpec, in commandJSON) (p
 			if in.Build+in.Store == "" {
 				continue
 			}
-			text, named, e := s.buildFor(ctx, in)
+			text, ref, e := s.buildFor(ctx, in)
 			switch {
 			case e != nil:
 				err = e
-			case named:
-				paths = append(paths, "store:"+in.Store)
+			case ref != "":
+				paths = append(paths, ref)
 			default:
 				keep("build.yaml", string(text))
 			}
@@ -216,27 +217,33 @@ func (s *Server) filesFor(ctx context.Context, c commandSpec, in commandJSON) (p
 	return paths, done, nil
 }
 
-// buildFor returns the text of the build asked for, and whether it is to be opened by its name: it names
-// weather files, which are read only beside a file that the command line put into the store.
-func (s *Server) buildFor(ctx context.Context, in commandJSON) (text []byte, named bool, err error) {
-	folder := ""
-	text = []byte(in.Build)
+// buildFor returns the text of the build asked for, and its refOf.
+func (s *Server) buildFor(ctx context.Context, in commandJSON) (text []byte, ref string, err error) {
+	rev := store.Revision{Text: []byte(in.Build)}
 	if in.Store != "" {
-		rev, err := s.config.Shelf.Read(ctx, in.Store, "")
-		if err != nil {
-			return nil, false, err
+		if rev, err = s.config.Shelf.Read(ctx, in.Store, ""); err != nil {
+			return nil, "", err
 		}
-		text, folder = rev.Text, rev.Folder
 	}
-	x := s.analyses.of(text, folder)
+	x := s.analyses.of(rev.Text, rev.Folder)
 	if x.build == nil {
-		return nil, false, problemError(x)
+		return nil, "", problemError(x)
 	}
-	files := weatherFiles(text)
-	if len(files) > 0 && (folder == "" || slices.ContainsFunc(files, func(n string) bool { return !filepath.IsLocal(n) })) {
-		return nil, false, wrong("weather files are read only beside a build file that the command line put into the store")
+	ref, err = refOf(rev)
+	return rev.Text, ref, err
+}
+
+// refOf returns the name by which a command opens a revision, empty where its text is enough: a build that names
+// weather files, which are read only beside a file that the command line put into the store.
+func refOf(rev store.Revision) (string, error) {
+	files := weatherFiles(rev.Text)
+	if len(files) == 0 {
+		return "", nil
 	}
-	return text, len(files) > 0, nil
+	if rev.Folder == "" || slices.ContainsFunc(files, func(n string) bool { return !filepath.IsLocal(n) }) {
+		return "", wrong("weather files are read only beside a build file that the command line put into the store")
+	}
+	return fmt.Sprintf("store:%s@%d", rev.Build, rev.Number), nil
 }
 
 // weatherFiles returns the weather files a text names.

@@ -15,6 +15,7 @@ import (
 	"noonmark/examples"
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
+	"noonmark/internal/sheet/sheet"
 )
 
 // The first five minutes: eight questions, an example, or a file make a build whose sheets open; a rejected
@@ -248,7 +249,7 @@ func TestFiles(t *testing.T) {
 func TestLadder(t *testing.T) {
 	s := openSite(t, nil).with("heron-van")
 	for range 2 {
-		s.sees(s.post("/b/heron-van/readings", "point", "A, open volts", "value", "27,9 V", "key", "abc", "at", "2027-03-14T10:00:00Z"), "/b/heron-van/ladder")
+		s.sees(s.post("/b/heron-van/readings", "point", "A, open volts", "value", "27,9 V", "key", "abc", "when", "2027-03-14T10:00:00Z"), "/b/heron-van/ladder")
 	}
 	if w := s.post("/b/heron-van/readings", "point", "", "value", "1 V"); w.Code != 400 {
 		t.Errorf("a reading of nothing: %d", w.Code)
@@ -286,6 +287,10 @@ func TestLadder(t *testing.T) {
 func TestWeatherFiles(t *testing.T) {
 	s := openSite(t, func(c *Config) {
 		c.Command = func(context.Context, []string) ([]byte, []byte, int) { t.Error("a command ran"); return nil, nil, 3 }
+		c.Sheets = func(context.Context, []string) ([]sheet.Sheet, []byte, int) {
+			t.Error("a command ran")
+			return nil, nil, 3
+		}
 	}).with("heron-van")
 	text, err := buildfile.Set([]byte(s.text("heron-van")), buildfile.Change{Path: []string{"trip", "legs", "0", "stay", "weather"}, Texts: []string{"/etc/passwd"}})
 	if err != nil {
@@ -298,5 +303,11 @@ func TestWeatherFiles(t *testing.T) {
 	w := s.do("POST", "/api/commands/trip", strings.NewReader(`{"store":"heron-van"}`), "Content-Type", "application/json")
 	if w.Code != 400 || !strings.Contains(w.Body.String(), "weather files") {
 		t.Errorf("by a command: %d %s", w.Code, w.Body)
+	}
+	if got := words(s.get("/b/heron-van/record", 200)); !strings.Contains(got, "weather files are read only beside") {
+		t.Errorf("by a sheet: %s", clipped(got))
+	}
+	if w := s.do("GET", "/b/heron-van/template.pdf", nil); w.Code != 400 {
+		t.Errorf("by a file: %d", w.Code)
 	}
 }

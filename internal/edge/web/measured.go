@@ -33,6 +33,14 @@ type measuredSpec struct {
 // askField is a flag as a form asks for it.
 type askField struct{ Flag, Name, Hint, Value string }
 
+// Key is its name in the address of a page, where "at" is the revision.
+func (a askField) Key() string {
+	if a.Flag == "at" {
+		return "place"
+	}
+	return a.Flag
+}
+
 var skyFields = []askField{{Flag: "at", Name: "place", Hint: "Evora, PT"}, {Flag: "sky", Name: "sky", Hint: "clear"}, {Flag: "air", Name: "air", Hint: "24 °C"}}
 
 // measuredSpecs are those sheets, in the order of the work.
@@ -171,11 +179,6 @@ func (s *Server) keepReadings(r *http.Request) (*reply, error) {
 			v.Theirs, v.Text, v.Fault = now, text, "another window kept other readings meanwhile: join them and keep again; nothing is lost"
 		}, http.StatusConflict)
 	}
-	if spec.Key == "claim" {
-		if _, err := s.photosIn(r.Context(), name, text); err != nil {
-			return s.measuredReply(r, spec, func(v *measuredView) { v.Text, v.Fault = text, shown(err) }, http.StatusUnprocessableEntity)
-		}
-	}
 	if now != text {
 		if _, err := s.config.Shelf.AddRecord(r.Context(), name, store.Record{Kind: spec.Key, Name: file, Form: "csv", Data: []byte(text)}); err != nil {
 			return nil, err
@@ -231,7 +234,7 @@ func (s *Server) measuredReply(r *http.Request, spec measuredSpec, change func(v
 	}
 	flags := map[string]string{}
 	for _, a := range spec.Asks {
-		a.Value = r.URL.Query().Get(a.Flag)
+		a.Value = r.URL.Query().Get(a.Key())
 		m.Asks = append(m.Asks, a)
 		flags[a.Flag] = a.Value
 	}
@@ -309,7 +312,7 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 			return fmt.Errorf("%s: %s", spec.Command, errs)
 		}
 		if len(list) == 0 || code == 2 {
-			fault = plainly(errs, dir)
+			fault = plainly(errs, dir, spec)
 		}
 		return nil
 	})
@@ -320,10 +323,15 @@ func (s *Server) measure(ctx context.Context, spec measuredSpec, o opened, text 
 	return list, fault, err
 }
 
-// plainly is what a command says of faults, without the names of files that the reader never saw.
-func plainly(errs []byte, dir string) string {
-	text := strings.NewReplacer(dir+string(filepath.Separator)+"readings.csv", "the readings", dir+string(filepath.Separator)+"readings.txt", "the readings",
-		dir+string(filepath.Separator)+"build.yaml", "the build", dir, "", "noonmark: ", "").Replace(string(errs))
+// plainly is what a command says of faults, without the names of files that the reader never saw, and with
+// flags named as the page's fields are.
+func plainly(errs []byte, dir string, spec measuredSpec) string {
+	names := []string{dir + string(filepath.Separator) + "readings.csv", "the readings", dir + string(filepath.Separator) + "readings.txt", "the readings",
+		dir + string(filepath.Separator) + "build.yaml", "the build", dir, "", "noonmark: ", ""}
+	for _, a := range spec.Asks {
+		names = append(names, "--"+a.Flag+" ", a.Name+" ")
+	}
+	text := strings.NewReplacer(names...).Replace(string(errs))
 	if text = strings.TrimSpace(text); text == "" {
 		return "nothing could be made of the readings"
 	}
@@ -337,11 +345,15 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 		return err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	build := filepath.Join(dir, "build.yaml")
-	if len(weatherFiles(o.Text)) > 0 {
-		build = "store:" + o.Build
-	} else if err := os.WriteFile(build, o.Text, 0o600); err != nil {
+	build, err := refOf(o.Revision)
+	if err != nil {
 		return err
+	}
+	if build == "" {
+		build = filepath.Join(dir, "build.yaml")
+		if err := os.WriteFile(build, o.Text, 0o600); err != nil {
+			return err
+		}
 	}
 	readings := ""
 	if spec.Ending != "" {
@@ -351,11 +363,14 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 		}
 	}
 	if spec.Key == "claim" {
-		photos, err := s.photosIn(ctx, o.Build, text)
+		photos, err := s.config.Shelf.Photos(ctx, o.Build)
 		if err != nil {
 			return err
 		}
 		for _, p := range photos {
+			if !strings.Contains(text, photoFile(p)) {
+				continue
+			}
 			whole, err := s.config.Shelf.Photo(ctx, p.ID)
 			if err != nil {
 				return err
@@ -368,48 +383,10 @@ func (s *Server) inFolder(ctx context.Context, spec measuredSpec, o opened, text
 	return f(dir, build, readings)
 }
 
-// photosIn returns the photographs of a build that a claim names, and refuses one that names another file.
-func (s *Server) photosIn(ctx context.Context, build, text string) (named []store.Photo, err error) {
-	photos, err := s.config.Shelf.Photos(ctx, build)
-	if err != nil {
-		return nil, err
-	}
-	var names []string
-	for _, p := range photos {
-		names = append(names, photoFile(p))
-		if strings.Contains(text, photoFile(p)) {
-			named = append(named, p)
-		}
-	}
-	return named, ownPhotos(text, names)
-}
-
 // photoFile names a photograph for a claim.
 func photoFile(p store.Photo) string {
 	ending := map[string]string{"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}[p.Kind]
 	return fmt.Sprintf("photo-%d%s", p.ID, ending)
-}
-
-// ownPhotos refuses a claim that names a file that is no photograph of the build: a file of this machine is
-// no business of a page.
-func ownPhotos(text string, names []string) error {
-	for line := range strings.Lines(text) {
-		key, value, found := strings.Cut(strings.TrimSpace(strings.TrimPrefix(line, "\ufeff")), "=")
-		if !found {
-			key, value, _ = strings.Cut(strings.TrimSpace(line), ",")
-			if k, v, ok := strings.Cut(key, ";"); ok {
-				key, value = k, v+","+value
-			}
-		}
-		if word, _, _ := strings.Cut(strings.TrimSpace(key), " "); !strings.EqualFold(strings.Trim(word, `"' `), "photo") {
-			continue
-		}
-		file, _, _ := strings.Cut(value, ",")
-		if !slices.Contains(names, strings.TrimSpace(file)) {
-			return wrong("photo %q: wanted a photograph kept with this build, such as photo-1.jpg", clip(strings.TrimSpace(file), 100))
-		}
-	}
-	return nil
 }
 
 // verdictJSON is what the readings of a build say by now.

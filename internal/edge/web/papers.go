@@ -25,7 +25,7 @@ func (s *Server) commandFile(r *http.Request, spec measuredSpec, text, made, kin
 		_, errs, code := s.config.Command(r.Context(), args(build, readings, out))
 		switch {
 		case code == 2:
-			return wrong("%s", plainly(errs, dir))
+			return wrong("%s", plainly(errs, dir, spec))
 		case code > 2:
 			return fmt.Errorf("%s", errs)
 		}

@@ -272,7 +272,7 @@ func (s *Server) addReading(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	rec := store.Record{Kind: "reading", Key: r.PostFormValue("key"), Name: x.Point, Form: "json", Data: data}
-	if at, err := time.Parse(time.RFC3339, r.PostFormValue("at")); err == nil {
+	if at, err := time.Parse(time.RFC3339, r.PostFormValue("when")); err == nil {
 		rec.At = at
 	}
 	name := r.PathValue("build")

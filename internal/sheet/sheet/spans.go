@@ -44,8 +44,18 @@ func (c spans) draw(s *draw.Scene, x, y, w, h float64) {
 	}
 	top, bottom := y+5, y+h-9
 	row := (bottom - top) / float64(max(1, len(c.rows)))
+	wide, every := 0.0, 1 // one tick of so many has its figure: figures side by side would read as one
 	for _, v := range c.ticks {
+		wide = max(wide, draw.Width(draw.Mono, 2.5, c.text(v))+1.5)
+	}
+	for every < len(c.ticks) && place(c.ticks[every])-place(c.ticks[0]) < wide {
+		every++
+	}
+	for i, v := range c.ticks {
 		s.Path(draw.Style{Stroke: draw.Faint, Width: 0.12}, draw.Point{X: place(v), Y: top}, draw.Point{X: place(v), Y: bottom})
+		if i%every != 0 {
+			continue
+		}
 		s.Write(draw.Text{At: draw.Point{X: place(v), Y: bottom + 3.6}, Text: c.text(v), Size: 2.5, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle})
 	}
 	for _, b := range c.bounds {

@@ -61,7 +61,7 @@ form.addEventListener("submit", (e) => {
   e.preventDefault();
   const x = Object.fromEntries(new FormData(form));
   x.key = Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 12); // sent twice, kept once
-  x.at = new Date().toISOString();
+  x.when = new Date().toISOString();
   write("queue", [...read("queue", []), x]);
   write("draft", {});
   form.reset();
