@@ -9,8 +9,12 @@ import (
 // with other ideality, saturation, series and shunt resistance than ours, met to the label within its
 // tolerance, other bypass diodes and breakdown, solved by a circuit simulator, read with a meter's errors
 // and with light and temperature known only so well. A case begins with what needs little and each
-// module's and string's readings at rest, then takes the tests that the answer asks for, eight at most. The
-// seed was not used while priors and uncertainties were set.
+// module's and string's readings at rest, then takes the tests that the answer asks for, eight at most.
+//
+// Seeds: 2027 was run while faults, priors and uncertainties were set, and 2031 was looked at while the speed
+// was worked on; neither proves anything since. 20261125 was chosen before anything was run with it, and
+// nothing was changed by what it showed: the table of Calibrated and the figures of docs/method.md are of its
+// first run. Whoever changes the weighing by what this seed shows chooses another, before looking.
 //
 // Rates wanted: the true cause and place first in 80 % of listed single faults and in the first three in
 // 95 %; sound arrays accused in at most 3 %; faults not on the list answered "none of these fits" in half.
@@ -18,7 +22,7 @@ func TestRates(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	o := study(t, 2031, 600, 8)
+	o := study(t, 20261125, 600, 8)
 	o.report(t)
 	for _, s := range o.notes {
 		t.Log(s)
