@@ -159,6 +159,14 @@ func TestClaimRefused(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(dir, "c.zip")); err == nil {
 		t.Error("a packet was written")
 	}
+	for years, want := range map[string]int{"10": ExitDone, "10 years": ExitDone, "10x": ExitUse, "-1": ExitUse, "NaN": ExitUse} {
+		if err := os.WriteFile(path, []byte("voc A = 26 V\npower_warranty = 98 %, 0.7 %, "+years+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, errs, code := do(t, "", "claim", file(t, "heron-van"), "A", "--readings", path, "-o", filepath.Join(dir, "d.zip"), "--force"); code != want {
+			t.Errorf("%q years: exit %d, %s", years, code, errs)
+		}
+	}
 }
 
 // Light and cells that nobody measured come from place, minute, sky and mounting, and the answer says so;
