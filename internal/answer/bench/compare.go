@@ -110,11 +110,11 @@ type comparison struct {
 
 // Compare returns how module b stands to module a by readings taken in turns: each reading of b against a's
 // before and after it, interpolated to its time, which cancels the drift of the sun and the gain of the
-// one meter. Power is compared where both have three readings of it, else Isc, else Voc.
+// one meter. Power is compared where it makes a pair, else Isc, else Voc.
 //
 // A pair is left out where a's two readings differ by 2 % more than the sun's own drift: a cloud. Where
 // both backs are known the ratio is brought to one temperature. The interval of the mean is by Student; one
-// pair shows no scatter and three are the least that may decide. Places that were not changed leave 2° of
+// pair shows no scatter and three are the least that may decide. Places that were not changed leave 1° of
 // doubt in the angle. Samples of one module and quantity at least once before and after the other's are
 // needed, within ten minutes: else there is no pair.
 func Compare(a, b Contestant, samples []Sample, set Setting) PairOutcome {

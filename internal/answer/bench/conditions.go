@@ -49,8 +49,7 @@ const usualClear, skyUnsaid = 0.8, 0.30
 // clear the light is within 4 %, under cloud as seen within 4 % and a quarter of the cloud's share, under a
 // sky that nobody noted within 30 %; a posture or a heading that was not said widens it by what they make of
 // it. The temperature is the thermal model's for each module's mounting, 4 K at full light, with air and
-// wind. Light from a meter is taken as it is. Without place and time, or where the light alone is known and
-// no air temperature, it returns the widest guess. ErrNight is returned when the sun is below the horizon,
+// wind. Light from a meter is taken as it is. Without place and time it returns the widest guess. ErrNight is returned when the sun is below the horizon,
 // and the error of a label no cell has as it is.
 func ConditionsOf(b *build.Build, s Stand) (Conditions, error) {
 	out := widest

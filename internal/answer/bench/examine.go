@@ -25,6 +25,8 @@ type Report struct {
 	Shade    []ShadeOutcome
 	Heat     []HeatOutcome
 	Findings []Finding // of all readings together
+
+	withdrawn map[string]Finding // why a module's verdict was taken back
 }
 
 // mostPairs is the modules of which each is compared with each other.
@@ -79,8 +81,9 @@ func Examine(q Question) (Report, error) {
 		}
 	}
 	r.mixed(q, names, normals)
-	r.Shade = Shade(q.Samples, q.Setting)
-	r.compare(q, names)
+	fit, why := r.comparable()
+	r.Shade = Shade(fit, q.Setting)
+	r.compare(q, names, fit, why)
 	if len(q.Samples) == 1 {
 		r.Findings = append(r.Findings, Finding{Kind: "one reading", Text: "one reading in all: it can show a gross fault and pass nothing narrow", Settles: "a twin read in turns, A, B, A, B, A"})
 	}
@@ -115,8 +118,37 @@ func (q *Question) contestants(names []string) []Contestant {
 	return out
 }
 
-// compare compares what was read in turns, and a day that was logged.
-func (r *Report) compare(q Question, names []string) {
+// incomparable are the findings that keep a reading out of a comparison too. Light and heat that are not
+// known, or by a wrong meter, fall out of a ratio; a clock that says night, another module and watts that are
+// not volts times amperes do not.
+var incomparable = map[string]bool{"night": true, "wrong module": true, "watts differ": true}
+
+// comparable returns the samples that may stand in a comparison, and by module why others may not.
+func (r *Report) comparable() (fit []Sample, why map[string]Finding) {
+	why = map[string]Finding{}
+	for i := range r.Readings {
+		out := false
+		for _, f := range r.Readings[i].Findings {
+			if out = f.Stops && incomparable[f.Kind]; out {
+				if _, said := why[f.Module]; !said {
+					why[f.Module] = f
+				}
+				break
+			}
+		}
+		if !out {
+			fit = append(fit, r.Readings[i].Sample)
+		}
+	}
+	for module, f := range r.withdrawn {
+		why[module] = f
+	}
+	return fit, why
+}
+
+// compare compares what was read in turns, and a day that was logged; why is why readings of a module may not
+// stand in a comparison.
+func (r *Report) compare(q Question, names []string, fit []Sample, why map[string]Finding) {
 	who := q.contestants(names)
 	if len(who) < 2 {
 		return
@@ -131,7 +163,20 @@ func (r *Report) compare(q Question, names []string) {
 	}
 	for i := range who {
 		for k := i + 1; k < len(who); k++ {
-			if p := Compare(who[i], who[k], q.Samples, q.Setting); len(p.Pairs) > 0 || len(who) == 2 {
+			a, b := who[i].Module, who[k].Module
+			p := PairOutcome{A: a, B: b}
+			_, lost := r.withdrawn[a]
+			_, other := r.withdrawn[b]
+			if !lost && !other {
+				p = Compare(who[i], who[k], fit, q.Setting)
+			}
+			for _, name := range []string{a, b} {
+				if f, ok := why[name]; ok && len(p.Pairs) == 0 {
+					p.Says, p.Settle = fmt.Sprintf("%s and %s are not compared: %s", a, b, f.Text), f.Settles
+					break
+				}
+			}
+			if len(p.Pairs) > 0 || len(who) == 2 {
 				r.Pairs = append(r.Pairs, p)
 			}
 		}
@@ -140,6 +185,10 @@ func (r *Report) compare(q Question, names []string) {
 
 // withdraw takes back a module's verdict.
 func (r *Report) withdraw(module, why, settle string) {
+	if r.withdrawn == nil {
+		r.withdrawn = map[string]Finding{}
+	}
+	r.withdrawn[module] = Finding{Module: module, Text: why, Settles: settle}
 	for i := range r.Modules {
 		if m := &r.Modules[i]; m.Module == module {
 			m.Verdict, m.Why, m.Settle = CannotTell, why, settle

@@ -185,7 +185,7 @@ func (j *judge) light(out *Normal) (light, bool) {
 		r := j.set.Reference
 		dt := 0.0
 		if s.Back != nil {
-			dt = s.Back.Celsius() + 2.5 - 25
+			dt = s.Back.Celsius() + backToCell - 25
 		} else if j.figures != nil {
 			dt = j.figures.module - 25
 		}
@@ -243,7 +243,7 @@ func (j *judge) ownLight(out *Normal) {
 		j.say("no light known", true, settle, "neither light nor place and time are known: a reading without its light proves nothing")
 		return
 	}
-	c := j.s.Back.Celsius() + 2.5
+	c := j.s.Back.Celsius() + backToCell
 	g, err := lightFor(quantity.Current(j.short), quantity.Celsius(c), j.params)
 	if err != nil || !j.possible(g.WattsPerSquareMetre()) {
 		return

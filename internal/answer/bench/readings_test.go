@@ -184,6 +184,61 @@ func TestBadInput(t *testing.T) {
 	}
 }
 
+// Readings of the night, of another module or of two modules under one name decide no comparison either, and
+// it says why.
+func TestBadPairs(t *testing.T) {
+	turns := func(change func(k int, s *Sample)) []Sample {
+		var out []Sample
+		for k := range 9 {
+			s := Sample{Line: 2 + k, Time: midday.Add(time.Duration(k) * time.Minute), Module: "A", Open: ptr(20 * quantity.Volt), Short: ptr(5.4 * quantity.Ampere), Back: ptr(quantity.Celsius(50))}
+			if k%2 == 1 {
+				s.Module, s.Short = "B", ptr(4.4*quantity.Ampere)
+			}
+			change(k, &s)
+			out = append(out, s)
+		}
+		return out
+	}
+	if r := examine(t, mono(), outside, turns(func(int, *Sample) {})...); len(r.Pairs) != 1 || r.Pairs[0].Better != "A" {
+		t.Errorf("sound readings: %+v", r.Pairs)
+	}
+	for what, change := range map[string]func(k int, s *Sample){
+		"horizon": func(k int, s *Sample) { s.Time = time.Date(2027, 6, 21, 23, 40+k, 0, 0, time.UTC) },
+		"no module of this label": func(_ int, s *Sample) {
+			if s.Module == "B" {
+				s.Short = ptr(9 * quantity.Ampere)
+			}
+		},
+		"different kinds": func(_ int, s *Sample) {
+			if s.Module == "B" {
+				s.Open = ptr(13 * quantity.Volt)
+			}
+		},
+	} {
+		r := examine(t, mono(), outside, turns(change)...)
+		if len(r.Pairs) != 1 || r.Pairs[0].Better != "" || !strings.Contains(r.Pairs[0].Says, what) || r.Pairs[0].Settle == "" {
+			t.Errorf("%s: %+v", what, r.Pairs)
+		}
+	}
+}
+
+// Watts beyond what the label gives, doubt counted, are no pass: Voc × Isc typed as power is such a figure.
+func TestTooMuch(t *testing.T) {
+	m := mono()
+	s := Sample{Line: 2, Time: midday, Module: "A", Light: ptr(930 * quantity.WattPerSquareMetre), Back: ptr(quantity.Celsius(50)), Sky: "clear"}
+	now := examine(t, m, outside, func() Sample { x := s; x.Watts = ptr(50 * quantity.Watt); return x }()).Readings[0].Figure(Power).Now.Expected
+	for _, c := range []struct {
+		of   float64
+		want Verdict
+	}{{1.10, Pass}, {m.Voc.Volts() * m.Isc.Amperes() / m.Pmax.Watts(), CannotTell}} {
+		s.Watts = ptr(quantity.Power(c.of * now))
+		o := examine(t, m, outside, s).Modules[0]
+		if o.Verdict != c.want || c.want == CannotTell && (!strings.Contains(o.Why, "Voc × Isc") || o.Settle == "") {
+			t.Errorf("%.0f %% of the watts: %v, %s", 100*c.of, o.Verdict, o.Why)
+		}
+	}
+}
+
 // What a sound module of the label should read now, read so, comes to the label, whatever the light and
 // heat; and the ratio grows with the watts.
 func TestRoundTrip(t *testing.T) {

@@ -30,7 +30,6 @@ type Record struct {
 	Build     string
 	Place     string
 	Time      time.Time
-	Sky       string
 	Entries   []Entry
 	Baseline  []string // to note for every later year
 	Cautions  []string
@@ -135,7 +134,7 @@ func Commission(b *build.Build, set Setting, at time.Time) (Record, error) {
 				p, low, high = p+x.Power.Expected, low+x.Power.Low, high+x.Power.High
 			}
 		}
-		k := b.Chargers[c].Efficiency.Float() * 0.97
+		k := b.Chargers[c].Efficiency.Float() * 0.97 // 3 % for wires and tracking, and as much doubt of it below: our own estimate
 		add(figure("function", b.Chargers[c].Name, "W", Value{p * k, low * k * 0.97, high * k}, "battery first, then the array; battery below 80 %, so that it takes all", "starts, no alarm, watts within the band; less is first of all a full battery", fromHandbook))
 	}
 	r.Baseline = []string{"watts and amps at a clear noon, battery at 50 to 80 %", "temperature of each module's back", "open volts of each module, read in one minute: the ratio of twins is what later years are held against",

@@ -37,6 +37,10 @@ type ModuleOutcome struct {
 // 5 %. Source: handbook E3, from memory.
 const voltsLimit = 95 * quantity.Percent
 
+// tooMuch is how far over its label a module's power may lie before the figure is doubted: the widest upper
+// tolerance that labels print, +5 %, common practice.
+const tooMuch = 0.05
+
 // Judge returns what the normalised readings of one module prove against its type's label and tolerance:
 // the mean of each quantity, with the parts of the uncertainty that all readings share and the scatter of
 // the mean; guard bands for the verdict. A module fails where one quantity does; it passes where its main
@@ -165,6 +169,10 @@ func judgeOne(q string, kind *build.ModuleType, normals []Normal) (Outcome, bool
 		o.Verdict = CannotTell
 		o.Why = fmt.Sprintf("%s is %.1f %% of the label under a clear sky, but nobody noted the sky: a cloud would explain it", q, 100*mean)
 		o.Settle = "light in the module's plane by a meter, the sky as seen, or a twin read A-B-A in the same minute"
+	case q == Power && o.Verdict == Pass && mean-u > 1+math.Max(kind.ToleranceHigh.Float(), tooMuch):
+		o.Verdict = CannotTell
+		o.Why = fmt.Sprintf("power is %.1f %% ± %.1f %% of the label: even the lower end is more than a module of this label gives. Voc × Isc would be %.0f %%, and is no power; else the light or the label is wrong", 100*mean, 100*u, 100*kind.Voc.Volts()*kind.Isc.Amperes()/kind.Pmax.Watts())
+		o.Settle = "volts and amperes under load, each by itself, and the light by a meter"
 	case o.Verdict == Fail:
 		o.Why = fmt.Sprintf("%s is %.1f %% ± %.1f %% of the label: even the upper end is under the %.1f %% that the label promises", q, 100*mean, 100*u, o.Limit.Percent())
 	case o.Verdict == Pass:

@@ -356,13 +356,13 @@ func (c *truth) unlisted(r *rand.Rand) {
 		c.voltGain = 1 + 0.08*float64(2*r.IntN(2)-1)
 	case 3: // all cells recombine more: open volts of all modules down, currents as they were
 		for k := range c.build.Modules {
-			each(c.panel(k), func(l *lump) { l.i0 *= 8; l.a *= 1 })
+			each(c.panel(k), func(l *lump) { l.i0 *= 8 })
 		}
 	case 4: // the clamp was not zeroed
 		c.clamp = 1.1 + r.Float64()
 	case 5: // a charger that gives back half of what it takes
 		c.loss = 0.45 + 0.2*r.Float64()
 	case 6: // one module works hot, loose from the roof: 30 K
-		each(p, func(l *lump) { l.i0 *= math.Exp(0.0023 * 30 / (l.a / (1.2 * (c.warm + 273.15) / 298.15)) * 1.0) })
+		each(p, func(l *lump) { l.i0 *= math.Exp(0.0023 * 30 / (l.a / (1.2 * (c.warm + 273.15) / 298.15))) })
 	}
 }

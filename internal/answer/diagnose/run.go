@@ -155,6 +155,9 @@ func (s *Session) prepare(r []Reading) error {
 	if len(r) == 0 {
 		ps.Addf("readings", "wanted at least one reading")
 	}
+	if v := o.Battery.Volts(); v != 0 && !s.ofBattery(v) {
+		ps.Addf("battery", "wanted between %.3g and %.3g V, 60 to 140 %% of its nominal volts", 0.6*s.build.Battery.Voltage.Volts(), 1.4*s.build.Battery.Voltage.Volts())
+	}
 	modules := 0
 	for i := range s.build.Chargers {
 		for _, st := range s.build.Chargers[i].Strings {
@@ -168,7 +171,7 @@ func (s *Session) prepare(r []Reading) error {
 		if sm, ok := s.resolve(&r[k], &ps); ok {
 			s.samples = append(s.samples, sm)
 			s.given = append(s.given, k)
-			if r[k].Kind == BatteryVoltage && o.Battery <= 0 && !r[k].Over && r[k].Value > 0.6*s.build.Battery.Voltage.Volts() && r[k].Value < 1.4*s.build.Battery.Voltage.Volts() {
+			if r[k].Kind == BatteryVoltage && o.Battery <= 0 && !r[k].Over && s.ofBattery(r[k].Value) {
 				o.Battery = quantity.Voltage(r[k].Value)
 			}
 		}
@@ -207,6 +210,12 @@ func (s *Session) prepare(r []Reading) error {
 		s.follow(&s.samples[j])
 	}
 	return nil
+}
+
+// ofBattery reports whether volts may be those of the build's battery: 60 to 140 % of its nominal ones.
+func (s *Session) ofBattery(volts float64) bool {
+	n := s.build.Battery.Voltage.Volts()
+	return volts > 0.6*n && volts < 1.4*n
 }
 
 // plant makes the plants at the options' light and temperature, and two more beside for the slopes.
@@ -260,7 +269,8 @@ func (s *Session) follow(sm *sample) {
 	sm.light = math.Max(0, math.Min(1.5, (d/v-1)/math.Log(0.9)))
 }
 
-// guessLight returns the light that the median of the currents stands for, 0 where none was read.
+// guessLight returns the light that the upper third of the currents begins at, 0 where none was read: faults
+// take current away, and give none.
 func (s *Session) guessLight() float64 {
 	var ratios []float64
 	for j := range s.samples {

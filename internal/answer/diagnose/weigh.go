@@ -19,7 +19,8 @@ func (n *node) at(c *chain, k key) bool {
 	return k.unit == c.unit && k.line == c.line && k.index == c.index
 }
 
-// predict returns what a node says of a key.
+// predict returns what a node says of a key. What the circuit does not say, ohms of fuses, frames and chassis,
+// warmth and what eyes see, is our own estimate with its spread.
 func (n *node) predict(c *chain, k key) forecastOf {
 	core := n.core
 	own := c.unit == k.unit

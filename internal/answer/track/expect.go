@@ -162,7 +162,7 @@ func (l *Log) expect(ctx context.Context, s *Setting) (usualSpread float64, err 
 	}
 	if len(spreads) > 0 {
 		sort.Float64s(spreads)
-		usualSpread = math.Hypot(numeric.Quantile(spreads, 0.5), 0) // of one day, relative
+		usualSpread = numeric.Quantile(spreads, 0.5) // of one day, relative
 	}
 	return usualSpread, nil
 }

@@ -206,7 +206,7 @@ func TestDailyYields(t *testing.T) {
 	}
 }
 
-// A year that gives 8 % less than the year before is told; one that gives the same is not.
+// A year that gives 5 % less than the year before is told; one that gives the same is not.
 func TestDecline(t *testing.T) {
 	two := func(k float64) Report {
 		first := (&record{days: 15}).make()

@@ -61,8 +61,7 @@ func (f *tableFlags) options(zone *time.Location) (tabular.Options, error) {
 
 // readTable reads a file, or the input where its name is "-".
 func readTable(s *Streams, path string, o tabular.Options) (*tabular.Table, error) {
-	var in io.Reader = s.In
-	o.Name = "readings"
+	in := s.In
 	if path != "-" {
 		f, err := os.Open(path)
 		if errors.Is(err, fs.ErrNotExist) {
@@ -72,7 +71,15 @@ func readTable(s *Streams, path string, o tabular.Options) (*tabular.Table, erro
 			return nil, misuse("%v", err)
 		}
 		defer f.Close()
-		in, o.Name = f, path
+		in = f
+	}
+	return parseTable(in, path, o)
+}
+
+// parseTable reads a table that came by a name, "-" for the input.
+func parseTable(in io.Reader, name string, o tabular.Options) (*tabular.Table, error) {
+	if o.Name = name; name == "-" {
+		o.Name = "readings"
 	}
 	t, err := tabular.Read(in, o)
 	var bad *problem.Error

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -233,7 +234,7 @@ func (k *packet) guarantee(path string, ps *problem.List) (g diagnose.Guarantee,
 	if len(p) == 3 {
 		if g.First, err = quantity.ParseRatio(strings.TrimSpace(p[0])); err == nil {
 			if g.PerYear, err = quantity.ParseRatio(strings.TrimSpace(p[1])); err == nil {
-				_, err = fmt.Sscanf(strings.TrimSpace(p[2]), "%g", &g.Years)
+				g.Years, err = strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(p[2]), "years")), 64)
 			}
 		}
 	}

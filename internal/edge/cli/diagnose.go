@@ -181,8 +181,13 @@ func (a diagnoseAnswer) print(s *Streams) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	if first := a.Causes[0]; first.Mend != "" {
-		fmt.Fprintf(s.Out, "\nTo do: %s\n", first.Mend)
+	switch mend := a.Causes[0].Mend; {
+	case a.Verdict == diagnose.NoneFits.String():
+		fmt.Fprintf(s.Out, "\nTo do: %s\n", diagnose.NoneOfThese.Mend())
+	case mend != "" && a.Verdict == diagnose.CannotTell.String():
+		fmt.Fprintf(s.Out, "\nTo do, once it is proven and not before: %s\n", mend)
+	case mend != "":
+		fmt.Fprintf(s.Out, "\nTo do: %s\n", mend)
 	}
 	odd := false
 	for _, p := range a.Causes[0].Predicted {

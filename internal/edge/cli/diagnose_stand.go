@@ -56,7 +56,8 @@ func (f standFlags) over(rest standFlags) standFlags {
 	return f
 }
 
-// conditions fills in light and cells that the file does not give, by place, minute, sky and mounting.
+// conditions fills in light and cells that the file does not give, by place, minute, sky and mounting. Where it
+// gives both, what was typed of place and minute is still looked at: readings of the night say nothing.
 func (f *readingFile) conditions(s *Streams, b *openedBuild, flags standFlags) error {
 	if len(f.readings) == 1 {
 		f.assumed = append(f.assumed, assumption{What: "one reading", Value: "no verdict", Why: "one reading alone may be a slip of eye, range or plug; the next test is named"})
@@ -64,12 +65,13 @@ func (f *readingFile) conditions(s *Streams, b *openedBuild, flags standFlags) e
 	if f.given["cells"] && f.options.Cells.Celsius() < 0 && (!f.given["light"] || f.options.Light > 400*quantity.WattPerSquareMetre) {
 		f.assumed = append(f.assumed, assumption{What: "cells", Value: fmt.Sprintf("%.0f °C in the sun", f.options.Cells.Celsius()), Why: "only in hard frost: look at sign and unit; 40 K in error are a tenth of the volts"})
 	}
-	if f.given["light"] && f.given["cells"] {
-		return nil
-	}
 	st, notes, err := f.stand(s, b, flags.over(f.stood))
 	if err != nil {
 		return err
+	}
+	both := f.given["light"] && f.given["cells"]
+	if both && (st.Place == nil || st.Time.IsZero()) {
+		return nil
 	}
 	if f.given["light"] {
 		st.Light = &f.options.Light
@@ -80,6 +82,9 @@ func (f *readingFile) conditions(s *Streams, b *openedBuild, flags standFlags) e
 	}
 	if err != nil {
 		return asUse(err)
+	}
+	if both {
+		return nil
 	}
 	if !f.given["light"] {
 		if g := c.Light.WattsPerSquareMetre(); g < 50 {

@@ -159,6 +159,14 @@ func TestClaimRefused(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(dir, "c.zip")); err == nil {
 		t.Error("a packet was written")
 	}
+	for years, want := range map[string]int{"10": ExitDone, "10 years": ExitDone, "10x": ExitUse, "-1": ExitUse, "NaN": ExitUse} {
+		if err := os.WriteFile(path, []byte("voc A = 26 V\npower_warranty = 98 %, 0.7 %, "+years+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, errs, code := do(t, "", "claim", file(t, "heron-van"), "A", "--readings", path, "-o", filepath.Join(dir, "d.zip"), "--force"); code != want {
+			t.Errorf("%q years: exit %d, %s", years, code, errs)
+		}
+	}
 }
 
 // Light and cells that nobody measured come from place, minute, sky and mounting, and the answer says so;
@@ -232,12 +240,18 @@ func TestDiagnoseBadInput(t *testing.T) {
 		return a, errs, code
 	}
 	for text, want := range map[string]string{
-		"voc A = 20 V\nlight = 0 W/m²\n":                   "covered, off",
-		"voc A = 20 V\nlight = 2000 W/m²\n":                "more than the sun gives",
-		"array_w = 100 W\n":                                "is no power",
-		"voc A = 20 V\ncells = -60 °C\nlight = 800 W/m²\n": "between -40 and 110",
-		"light = 800 W/m²\n":                               "at least one reading",
-		"voc C = 20 V\n":                                   "a module: A, B",
+		"voc A = 20 V\nlight = 0 W/m²\n":                     "covered, off",
+		"voc A = 20 V\nlight = 2000 W/m²\n":                  "more than the sun gives",
+		"array_w = 100 W\n":                                  "is no power",
+		"voc A = 20 V\ncells = -60 °C\nlight = 800 W/m²\n":   "between -40 and 110",
+		"light = 800 W/m²\n":                                 "at least one reading",
+		"voc C = 20 V\n":                                     "a module: A, B",
+		"voc A = 20 V\nlight = 800 W/m²\nbattery = -5 V\n":   "60 to 140 % of its nominal volts",
+		"voc A = 20 V\nlight = 800 W/m²\nlight = 300 W/m²\n": "wanted light once",
+		"voc A = 20 V\nsky = clear\nsky = hazy\n":            "wanted sky once",
+		"voc A = 20 V\ndate = 2027-06-21\ntime = 12:10\n":    "one of date and time",
+		"voc A = 20 V\nlight = 800 W/m²\ncells = 45 °C\nat = Evora, PT\ndate = 2027-06-21 02:00\n": "the sun is down",
+		"voc A = 20 V\nlight = 800 W/m²\ncells = 45 °C\ndate = yesterday\nposture = kneeling\n":    "2 problems",
 	} {
 		if _, errs, code := run(text); code != ExitUse || !strings.Contains(errs, want) {
 			t.Errorf("%q: exit %d, %s; wanted %q", text, code, errs, want)
@@ -251,6 +265,15 @@ func TestDiagnoseBadInput(t *testing.T) {
 	// Practice: open volts 4 % over the label's working volts, short-circuit amps 2.5 % under its working amps.
 	if a, _, _ := run("light = 900 W/m²\ncells = 52 °C\nvoc A = 23.4 V\nisc A = 4.11 A\n"); a.Verdict != diagnose.CannotTell.String() || strings.HasPrefix(a.Causes[0].Cause, "healthy") {
 		t.Errorf("low volts: %s, %+v", a.Verdict, a.Causes[0])
+	}
+	// Nothing is done on a cause that is not told.
+	for text, want := range map[string]string{"isc B = 2 A\nlight = 800 W/m²\ncells = 45 °C\n": "once it is proven", "voc A = 13.1 V\nisc A = 8.07 A\nlight = 870 W/m²\ncells = 51 °C\n": "To do: have it looked at"} {
+		if _, errs, code := run(text); code != ExitDone {
+			t.Fatalf("%q: %s", text, errs)
+		}
+		if out, _, _ := do(t, "", "diagnose", file(t, "heron-van"), path); !strings.Contains(out, want) {
+			t.Errorf("%q: no %q in\n%s", text, want, out)
+		}
 	}
 	a, _, _ := run("light = 900 W/m²\ncells = -12 °C\nvoc A = 29 V\nvoc B = 29 V\n")
 	frost := false

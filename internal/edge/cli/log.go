@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -202,7 +201,7 @@ func (q *logQuestion) read(ctx context.Context, s *Streams, path string) ([]trac
 	if err != nil {
 		return nil, nil, err
 	}
-	t, err := readTable(&Streams{In: bytes.NewReader(raw)}, "-", o)
+	t, err := parseTable(bytes.NewReader(raw), path, o)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -359,12 +358,4 @@ func (q *logQuestion) stood(b *build.Build, set *track.Setting) error {
 		set.Heading = &h
 	}
 	return nil
-}
-
-// finite makes a value fit for JSON.
-func finite(v float64) float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0
-	}
-	return v
 }

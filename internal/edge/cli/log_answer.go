@@ -75,7 +75,7 @@ func newLogAnswer(r track.Report, q logQuestion) *logAnswer {
 	}
 	for i := range r.Log.Days {
 		d := &r.Log.Days[i]
-		x := logDay{Date: d.Date.Format("2006-01-02"), Energy: round(finite(d.Energy.WattHours()), 1), Covered: round(finite(d.Covered.Float()), 3), Clear: d.Clear, Full: d.Full, Thrown: round(d.Thrown.WattHours(), 1), Unknown: round(d.Unknown.WattHours(), 1)}
+		x := logDay{Date: d.Date.Format("2006-01-02"), Energy: round(d.Energy.WattHours(), 1), Covered: round(d.Covered.Float(), 3), Clear: d.Clear, Full: d.Full, Thrown: round(d.Thrown.WattHours(), 1), Unknown: round(d.Unknown.WattHours(), 1)}
 		if d.Expected > 0 {
 			a.compared = true
 			x.Expected, x.Low, x.High, x.Ratio, x.Basis = num(round(d.Expected.WattHours(), 1)), num(round(d.Low.WattHours(), 1)), num(round(d.High.WattHours(), 1)), num(round(d.Ratio.Float(), 4)), d.Basis.String()

@@ -70,7 +70,7 @@ func TestLogImport(t *testing.T) {
 	if out, errs, code = do(t, "", "log", "import", steps, "--at", "Evora, PT"); code != ExitDone || !strings.Contains(out, "Gap: 1 Jun 10:10 to 1 Jun 15:00") || !strings.Contains(out, "2027-06-01  12") {
 		t.Errorf("exit %d, %s\n%s", code, errs, out)
 	}
-	for text, want := range map[string]string{"": "", "a,b\n1,2\n": "power=HEADER", "time,air °C\n2027-06-01 10:00,20\n": "power=HEADER"} {
+	for text, want := range map[string]string{"": "", "a,b\n1,2\n": "power=HEADER", "time,air °C\n2027-06-01 10:00,20\n": "power=HEADER", "time,power W\n2027-06-01 10:00,x\n": "bad.csv:2:2"} {
 		if _, errs, code := do(t, "", "log", "import", write("bad.csv", text)); code != ExitUse || !strings.Contains(errs, want) {
 			t.Errorf("%q: exit %d, %s", text, code, errs)
 		}

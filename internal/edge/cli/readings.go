@@ -38,7 +38,8 @@ func readingsHelp() string {
 	b.WriteString(`A line is KIND [PLACE] = VALUE with its unit, or KIND,PLACE,VALUE in a table; # begins a remark.
 PLACE is a module, string or charger of the build; a joint is its string and a number, 0 at the plus end.
 OL is a meter over its range; what is seen is yes or no. A value may end in ± and its standard uncertainty.
-Conditions: light = 850 W/m², light_unsure = 3 %, cells = 52 °C, cells_unsure = 3 K. Where light or cells
+Conditions, each once: light = 850 W/m², light_unsure = 3 %, cells = 52 °C, cells_unsure = 3 K, battery =
+13.2 V (else battery_v, else the battery's nominal volts). Where light or cells
 are not given they are computed from at = PLACE (else the build's home), date = 2027-06-21 12:10, sky =
 ` + bench.SkyWords + `, air = 24 °C, wind = 2 m/s, posture = NAME and
 heading = 160°, or tilt = 30° and facing = 180°, with the band that what was not said leaves.
@@ -104,6 +105,10 @@ func parseReadings(path, text string, also map[string]string) (*readingFile, err
 				out.readings = append(out.readings, r)
 				out.texts = append(out.texts, value)
 			}
+		case conditions[word] && out.given[word], stands[word] && out.lines[word] > 0:
+			bad(line, "wanted "+word+" once; it stands twice")
+		case word == "date" && out.lines["time"] > 0, word == "time" && out.lines["date"] > 0:
+			bad(line, "wanted one of date and time, with day and hour: date = 2027-06-21 12:10")
 		case conditions[word]:
 			out.given[word] = true
 			if err := out.condition(word, value); err != nil {

@@ -241,7 +241,7 @@ func (j BenchJob) shares() Table {
 
 // pairTables are a comparison in turns: what it shows with its budget, and the raw pairs.
 func pairTables(p *bench.PairOutcome, zone *time.Location) []Table {
-	t := Table{Title: fmt.Sprintf("%s against %s, %s", p.B, p.A, p.Quantity), Head: []string{"", ""}, Right: []int{1}}
+	t := Table{Title: strings.TrimSuffix(p.B+" against "+p.A+", "+p.Quantity, ", "), Head: []string{"", ""}, Right: []int{1}}
 	if p.Used > 0 {
 		t.Rows = append(t.Rows, []string{"ratio, each per its label, ± 95 %", ratioBand(p.Ratio.Float(), p.Budget.Expanded.Float())}, []string{"labels not counted", share(p.Raw.Float())},
 			[]string{"pairs used, of all", fmt.Sprintf("%d of %d", p.Used, len(p.Pairs))}, []string{"places changed", yesNo(p.Swapped)})
