@@ -277,7 +277,7 @@ func (p *progress) note(c *Candidate) {
 // judgeAll judges the candidates on all cores.
 func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, p *progress) error {
 	return forecast.Each(ctx, len(all), func(i int) (err error) {
-		all[i].Judged, err = j.Fork().Year(all[i].Build)
+		all[i].Judged, err = j.Year(all[i].Build)
 		p.note(&all[i])
 		return err
 	})

@@ -124,7 +124,7 @@ func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Bu
 		if c.Rows[i].Best.Build == nil {
 			return nil
 		}
-		return c.Rows[i].run(ctx, j.Fork(), o.Seed)
+		return c.Rows[i].run(ctx, j, o.Seed)
 	})
 	if err != nil {
 		return err
