@@ -28,7 +28,7 @@ type Options struct {
 	Judged   int             // layouts and wirings at most; below 1: 2000
 	Shown    int             // candidates computed through the year; below 1: 8
 	Seed     uint64
-	Progress func(done, total int, best string)
+	Progress func(done, total int, best string) // done reaches total; total falls when the search ends by itself
 }
 
 func (o Options) filled(b *build.Build) Options {
@@ -78,6 +78,7 @@ type Arrangement struct {
 	Now        Candidate   // the build as it stands
 	Candidates []Candidate // by falling energy, those of the front among them
 	Judged     int
+	Allowed    int             // might have been judged; more than Judged: nothing new was found
 	Forbidden  int             // left out for the controller's limits
 	Bound      quantity.Energy // no layout of so many modules of a type gives more
 	BoundOf    string
@@ -91,6 +92,14 @@ func (a *Arrangement) Gap() float64 {
 		return 0
 	}
 	return 1 - a.Candidates[0].Judged.Joules()/a.Bound.Joules()
+}
+
+// Ended says how a search ended that judged less than it might have; empty for one that spent all.
+func (a *Arrangement) Ended() string {
+	if a.Judged >= a.Allowed {
+		return ""
+	}
+	return fmt.Sprintf("The search ended by itself at %d of the %d it might have judged: it met nothing new near the best.", a.Judged, a.Allowed)
 }
 
 // judgeEvery is the days between those a layout is judged on; the best fineShare of them, fineLeast at the least,
@@ -115,7 +124,7 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Ca
 		return nil, nil, ErrNoStay
 	}
 	fine, _ := forecast.NewJudge(b, o.Seed, fullEvery)
-	a := &Arrangement{}
+	a := &Arrangement{Allowed: o.Judged}
 	var all []Candidate
 	var fields []field
 	low := check.ExtremesOf(b).Low
@@ -153,6 +162,7 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []Ca
 	if err != nil {
 		return nil, nil, err
 	}
+	p.end()
 	a.Judged = len(all)
 	all = slices.DeleteFunc(all, func(c Candidate) bool { return c.Judged <= 0 })
 	if err := again(ctx, fine, all); err != nil {
@@ -269,7 +279,21 @@ func (p *progress) note(c *Candidate) {
 	if c.Judged > p.energy || p.done == 0 {
 		p.energy, p.best = c.Judged, c.What
 	}
-	if p.done++; p.tell != nil && (p.done%50 == 0 || p.done == p.total) {
+	if p.done++; p.done%50 == 0 || p.done == p.total {
+		p.say()
+	}
+}
+
+// end tells that no more is judged, where not all was that might have been.
+func (p *progress) end() {
+	if p.done > 0 && p.done < p.total {
+		p.total = p.done
+		p.say()
+	}
+}
+
+func (p *progress) say() {
+	if p.tell != nil {
 		p.tell(p.done, p.total, fmt.Sprintf("%s, %.0f kWh", p.best, p.energy.WattHours()/1000))
 	}
 }
@@ -277,7 +301,7 @@ func (p *progress) note(c *Candidate) {
 // judgeAll judges the candidates on all cores.
 func judgeAll(ctx context.Context, j *forecast.Judge, all []Candidate, p *progress) error {
 	return forecast.Each(ctx, len(all), func(i int) (err error) {
-		all[i].Judged, err = j.Fork().Year(all[i].Build)
+		all[i].Judged, err = j.Year(all[i].Build)
 		p.note(&all[i])
 		return err
 	})

@@ -152,6 +152,24 @@ func TestForbidden(t *testing.T) {
 	}
 }
 
+// A search that meets nothing new says so, and its progress ends where it does; one that spends all does not.
+func TestEnded(t *testing.T) {
+	b := van(t, 1.4, 0.7, 1.0, 0.5)
+	for allowed, ends := range map[int]bool{500: true, 2: false} {
+		var done, total int
+		a, err := Arrange(context.Background(), b, Options{Most: 1, Judged: allowed, Grid: 0.2 * quantity.Metre, Progress: func(d, of int, _ string) { done, total = d, of }})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ended := a.Judged < allowed; ended != ends || (a.Ended() != "") != ends {
+			t.Errorf("%d judged of %d allowed: %q", a.Judged, allowed, a.Ended())
+		}
+		if done != a.Judged || total != a.Judged {
+			t.Errorf("%d judged, the progress ends at %d of %d", a.Judged, done, total)
+		}
+	}
+}
+
 // The capital recovery factor at 5 %, and what a kilowatt-hour taken costs.
 //
 // Source: capital recovery factor and worked costs of the handbook, section G.
@@ -172,9 +190,19 @@ func TestCompare(t *testing.T) {
 	price := 100.0
 	b.Types[0].Price = &price
 	b.Types = append(b.Types, big)
-	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Most: 1, Judged: 30, Grid: 0.3 * quantity.Metre}, Money{Prices: map[string]float64{"big": 250}, Fuel: 2, Nights: 100})
+	done, total := 0, 0
+	far := func(d, of int, _ string) {
+		if d < done || of != 2*30 {
+			t.Errorf("%d of %d after %d of %d", d, of, done, total)
+		}
+		done, total = d, of
+	}
+	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Most: 1, Judged: 30, Grid: 0.3 * quantity.Metre, Progress: far}, Money{Prices: map[string]float64{"big": 250}, Fuel: 2, Nights: 100})
 	if err != nil {
 		t.Fatal(err)
+	}
+	if done != total {
+		t.Errorf("it ends at %d of %d", done, total)
 	}
 	rows := map[string]Row{}
 	for _, r := range c.Rows {

@@ -96,9 +96,14 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 		first, last := b.Trip.Legs[0].From, b.Trip.Legs[len(b.Trip.Legs)-1].Until
 		c.Nights = max(1, int(last.Sub(first).Hours()/24+0.5))
 	}
-	for _, t := range o.Types {
+	for k, t := range o.Types {
 		one := o
 		one.Types, one.Shown = []int{t}, 1
+		if o.Progress != nil {
+			one.Progress = func(done, total int, best string) {
+				o.Progress(k*o.Judged+done*o.Judged/total, len(o.Types)*o.Judged, best)
+			}
+		}
 		a, err := Arrange(ctx, b, one)
 		if err != nil {
 			return nil, err
@@ -124,7 +129,7 @@ func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Bu
 		if c.Rows[i].Best.Build == nil {
 			return nil
 		}
-		return c.Rows[i].run(ctx, j.Fork(), o.Seed)
+		return c.Rows[i].run(ctx, j, o.Seed)
 	})
 	if err != nil {
 		return err

@@ -17,14 +17,15 @@ import (
 
 // A Judge says what layouts and wirings of one build would give in a year, many a second: a few hours of
 // some days of one weather year, the sun and the weather laid out once, shadows computed where they are
-// asked for instead of from a table. Its years are for comparing; Run gives the one to state.
+// asked for instead of from a table. Its years are for comparing; Run gives the one to state. Goroutines may
+// share one.
 type Judge struct {
 	build  *build.Build // on a year of its longest stay
 	tape   *tape
 	picks  []pick
 	hour   int     // steps apart it looks
 	same   float64 // as a runner's
-	fitted *fits   // shared by its forks
+	fitted fits
 }
 
 // pick is a moment of the tape with its weather, heading and the seconds of the year it stands for.
@@ -85,7 +86,7 @@ func NewJudge(b *build.Build, seed uint64, every int) (*Judge, bool) {
 	if !ok {
 		return nil, false
 	}
-	j := &Judge{hour: coarseHour, same: judgeLight, build: &whole, tape: lay(&whole), fitted: &fits{of: map[build.ModuleType]cell.Params{}}}
+	j := &Judge{hour: coarseHour, same: judgeLight, build: &whole, tape: lay(&whole), fitted: fits{of: map[build.ModuleType]cell.Params{}}}
 	c, err := plot(&whole, j.tape, nil)
 	if err != nil {
 		panic("forecast: " + err.Error()) // no weather file is named
@@ -220,7 +221,7 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 	return out, nil
 }
 
-// fits are the labels fitted so far, each once whichever fork met it first.
+// fits are the labels fitted so far, each once whoever met it first.
 type fits struct {
 	sync.Mutex
 	of map[build.ModuleType]cell.Params
@@ -254,12 +255,6 @@ func (j *Judge) assemble(b *build.Build) (*plant, error) {
 	}
 	p.connect(fitted)
 	return p, nil
-}
-
-// Fork returns a judge that shares all that does not change, for another goroutine.
-func (j *Judge) Fork() *Judge {
-	k := *j
-	return &k
 }
 
 // Suns are directions of the sun in the vehicle's frame over the year of the longest stay, all round where

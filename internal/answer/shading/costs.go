@@ -114,7 +114,7 @@ func Costs(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 		if !ok {
 			return nil, ErrNoTrip
 		}
-		a.Mends, err = mends(ctx, b, a, coarsely, func(c *build.Build) (quantity.Energy, error) { return j.Fork().Year(c) })
+		a.Mends, err = mends(ctx, b, a, coarsely, func(c *build.Build) (quantity.Energy, error) { return j.Year(c) })
 		return a, err
 	}
 	whole := spans[year]

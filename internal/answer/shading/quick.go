@@ -33,7 +33,7 @@ func Quick(ctx context.Context, b *build.Build, seed uint64) (*Answer, error) {
 		case i < len(casters):
 			omit = casters[i : i+1]
 		}
-		years[i], err = j.Fork().Year(b, omit...)
+		years[i], err = j.Year(b, omit...)
 		return err
 	})
 	if err != nil {
@@ -44,6 +44,6 @@ func Quick(ctx context.Context, b *build.Build, seed uint64) (*Answer, error) {
 	for i, c := range casters {
 		a.Obstacles = append(a.Obstacles, Cost{Name: nameOf(b, c), Caster: c, Loss: Loss{Year: years[i] - a.Offered.Year}})
 	}
-	a.Mends, err = mends(ctx, b, a, coarsely, func(c *build.Build) (quantity.Energy, error) { return j.Fork().Year(c) })
+	a.Mends, err = mends(ctx, b, a, coarsely, func(c *build.Build) (quantity.Energy, error) { return j.Year(c) })
 	return a, err
 }

@@ -18,6 +18,7 @@ type arrangeAnswer struct {
 	Candidates []candidateJSON `json:"candidates"`
 	Why        string          `json:"why"`
 	Judged     int             `json:"judged"`
+	Allowed    int             `json:"judged_at_most"`
 	Forbidden  int             `json:"left_out_for_limits"`
 	Bound      float64         `json:"upper_bound_Wh"`
 	BoundOf    string          `json:"upper_bound_of"`
@@ -158,7 +159,7 @@ func arrangeAssumed(b *openedBuild, list []string) []assumption {
 }
 
 func arrangeJSON(b *openedBuild, a *choose.Arrangement) arrangeAnswer {
-	out := arrangeAnswer{Now: candidateOf(a.Now), Candidates: []candidateJSON{}, Why: a.Why, Judged: a.Judged, Forbidden: a.Forbidden, Bound: wh(a.Bound), BoundOf: a.BoundOf, Gap: round(a.Gap(), 4), Assumed: arrangeAssumed(b, a.Assumed)}
+	out := arrangeAnswer{Now: candidateOf(a.Now), Candidates: []candidateJSON{}, Why: a.Why, Judged: a.Judged, Allowed: a.Allowed, Forbidden: a.Forbidden, Bound: wh(a.Bound), BoundOf: a.BoundOf, Gap: round(a.Gap(), 4), Assumed: arrangeAssumed(b, a.Assumed)}
 	for _, c := range a.Candidates {
 		out.Candidates = append(out.Candidates, candidateOf(c))
 	}
@@ -195,6 +196,9 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 		return nil
 	}
 	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for the controller's limits. The best stands %.0f %% under a bound that no layout passes: %s.\n", a.Judged, a.Forbidden, 100*a.Gap(), a.BoundOf)
+	if ended := a.Ended(); ended != "" {
+		fmt.Fprintln(s.Out, ended)
+	}
 	fmt.Fprintln(s.Out, "Before you glue: noonmark plan and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
 	printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
 	return nil

@@ -65,6 +65,9 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		s.Values = append(s.Values, Value{"best is under its bound", whole(100*a.Gap()) + " %"})
 		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.", "The bound, which no layout passes: "+a.BoundOf+".")
 	}
+	if ended := a.Ended(); ended != "" {
+		s.Notes = append(s.Notes, ended)
+	}
 	s.Notes = append(s.Notes, upperAll(a.Assumed)...)
 }
 

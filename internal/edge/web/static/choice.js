@@ -10,7 +10,7 @@ async function look() {
     for (const s of out.searches) {
       const box = document.querySelector(`[data-run="${s.kind}"]`);
       if (!box) continue;
-      if (s.state !== "runs") { if (box.dataset.seen === "runs") return swap(); continue; }
+      if (s.state !== "runs") { if (box.dataset.seen === "runs") return swap(s.state); continue; }
       busy = true;
       box.dataset.seen = "runs";
       const bar = box.querySelector("progress");
@@ -24,14 +24,14 @@ async function look() {
   } catch { /* out of reach: again */ }
   setTimeout(look, 400);
 }
-async function swap() {
+async function swap(state) {
   const r = await fetch(location.href);
   const page = new DOMParser().parseFromString(await r.text(), "text/html");
   for (const part of [".head", ".field", ".under"]) {
     const now = document.querySelector(part), then = page.querySelector(part);
     if (now && then) now.replaceWith(document.adoptNode(then));
   }
-  said.textContent = "the search is done";
+  said.textContent = { done: "the search is done", stopped: "the search was stopped" }[state] ?? "the search failed";
   document.body.dataset.found = "1";
   look();
 }
