@@ -25,7 +25,7 @@ const childServes = "NOONMARK_TEST_SERVES"
 
 func TestMain(m *testing.M) {
 	if file := os.Getenv(childServes); file != "" {
-		os.Exit(Run(context.Background(), []string{"serve", "--data", file, "--listen", "127.0.0.1:0"}, Streams{In: strings.NewReader(""), Out: os.Stdout, Err: os.Stderr, Clock: time.Now}))
+		os.Exit(Run(context.Background(), []string{"serve", "--data", file, "--listen", "127.0.0.1:0"}, Streams{In: strings.NewReader(""), Out: os.Stdout, Err: os.Stderr, Clock: fromNoon()}))
 	}
 	os.Exit(m.Run())
 }
@@ -142,7 +142,7 @@ func TestKillServe(t *testing.T) {
 		}
 		kill()
 	}
-	st, err := store.Open(context.Background(), file, store.Options{Clock: time.Now})
+	st, err := store.Open(context.Background(), file, store.Options{Clock: clockOf()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -201,7 +201,7 @@ func TestFullServe(t *testing.T) {
 		t.Errorf("revision %d after the disk was full, %d was acknowledged, %v", head.Revision, last, err)
 	}
 	kill()
-	st, err := store.Open(context.Background(), file, store.Options{Clock: time.Now})
+	st, err := store.Open(context.Background(), file, store.Options{Clock: clockOf()})
 	if err != nil {
 		t.Fatal(err)
 	}

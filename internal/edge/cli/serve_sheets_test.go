@@ -24,7 +24,7 @@ func TestCommandsServed(t *testing.T) {
 		"claim": "/b/{build}/claim.zip", "book": "/b/{build}/book.pdf", "draw": "/b/{build}/drawings/{sheet}", "parts": "/b/{build}/parts.xlsx", "template": "/b/{build}/template.pdf",
 		"new": "/new", "example": "/example", "schema": "/api/schema.json", "store": "/api/builds", "serve": "itself",
 	}
-	s := Streams{In: strings.NewReader(""), Out: io.Discard, Err: io.Discard, Clock: time.Now}
+	s := Streams{In: strings.NewReader(""), Out: io.Discard, Err: io.Discard, Clock: fromNoon()}
 	served := web.CommandNames()
 	var here []string
 	var all []*cobra.Command

@@ -32,6 +32,12 @@ func (b *buffer) String() string {
 	return b.b.String()
 }
 
+// fromNoon is a clock that goes on from a midsummer noon: what a test says must not hang on the hour it is run.
+func fromNoon() func() time.Time {
+	began := time.Now()
+	return func() time.Time { return clockOf()().Add(time.Since(began)) }
+}
+
 // serving starts the command on a free port and returns its address and how to stop it.
 func serving(t *testing.T, args ...string) (address string, stop func() int) {
 	t.Helper()
@@ -39,7 +45,7 @@ func serving(t *testing.T, args ...string) (address string, stop func() int) {
 	out := &buffer{}
 	done := make(chan int, 1)
 	go func() {
-		done <- Run(ctx, append([]string{"serve"}, args...), Streams{In: strings.NewReader(""), Out: out, Err: out, Clock: time.Now})
+		done <- Run(ctx, append([]string{"serve"}, args...), Streams{In: strings.NewReader(""), Out: out, Err: out, Clock: fromNoon()})
 	}()
 	t.Cleanup(cancel)
 	find := regexp.MustCompile(`http://127\.0\.0\.1:\d+/`)
