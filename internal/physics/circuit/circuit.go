@@ -55,7 +55,10 @@ type line struct {
 	top      float64 // the most current any class of cells gives; fresh tells whether it holds
 	open     float64
 	fresh    bool
+	ended    bool // end tells the volts at the most current
+	end      float64
 	guess    float64 // last current found
+	at1, r1  float64 // the volts there and their fall; r1 0: not known
 	share    float64 // last best current, of top
 }
 
@@ -102,7 +105,7 @@ func NewSolver(c Circuit) *Solver {
 func (s *Solver) Forget() {
 	s.share = 0
 	for k := range s.lines {
-		s.lines[k].share, s.lines[k].guess = 0, 0.9*s.lines[k].top
+		s.lines[k].share, s.lines[k].guess, s.lines[k].r1 = 0, 0.9*s.lines[k].top, 0
 	}
 }
 
@@ -162,8 +165,8 @@ func (l *line) refresh() {
 	}
 	l.fresh = true
 	v, _ := l.at(0)
-	l.open = v
-	l.guess = 0.9 * l.top
+	l.open, l.ended = v, false
+	l.guess, l.r1 = 0.9*l.top, 0
 }
 
 // at returns the string's voltage at current i, cable and blocking diode taken off, and its fall with the
@@ -187,8 +190,8 @@ func (l *line) at(i float64) (v, r float64) {
 const reach = 1e3
 
 // current returns the string's current at voltage v and its fall with the voltage, -dI/dV: negative where
-// v is above its open voltage, unless it has a blocking diode. Newton in a bracket, from the last answer.
-// Within 1e-12 of the current.
+// v is above its open voltage, unless it has a blocking diode. Newton in a bracket, along the slope of the last
+// answer. Within 1e-12 of the current, 1e-6 at a kink.
 func (l *line) current(v float64) (i, g float64) {
 	l.refresh()
 	if v >= l.open && l.blocking {
@@ -203,7 +206,7 @@ func (l *line) current(v float64) (i, g float64) {
 			}
 			low, high = 4*low, low
 		}
-	} else if u, _ := l.at(high); u > v {
+	} else if l.least() > v {
 		// Behind bypass diodes.
 		step := 0.1*l.top + 1e-6
 		for high < reach*(1+l.top) {
@@ -215,6 +218,9 @@ func (l *line) current(v float64) (i, g float64) {
 		}
 	}
 	i = l.guess
+	if l.r1 > 0 {
+		i += (l.at1 - v) / l.r1
+	}
 	if !(i > low && i < high) {
 		i = (low + high) / 2
 	}
@@ -228,17 +234,27 @@ func (l *line) current(v float64) (i, g float64) {
 		}
 		g = 1 / math.Max(r, 1e-9)
 		n := i + f*g
+		within := 1e-9 // what is left of a step of Newton's is its square
 		if !(n > low && n < high) {
-			n = (low + high) / 2
+			n, within = (low+high)/2, 1e-12
 		}
-		done := math.Abs(n-i) <= 1e-12*(1e-3+math.Abs(n)) || high-low <= 1e-13*(1e-3+math.Abs(high))
+		done := math.Abs(n-i) <= within*(1e-3+math.Abs(n)) || high-low <= 1e-13*(1e-3+math.Abs(high))
 		i = n
 		if done {
 			break
 		}
 	}
-	l.guess = i
+	l.guess, l.at1, l.r1 = i, v, 1/g
 	return i, g
+}
+
+// least returns the string's volts at the most current any of its cells gives.
+func (l *line) least() float64 {
+	if !l.ended {
+		l.end, _ = l.at(l.top)
+		l.ended = true
+	}
+	return l.end
 }
 
 // alike reports whether two strings are equal and in equal even light.
@@ -339,10 +355,11 @@ func (s *Solver) junction(i, low, high float64) float64 {
 			high = v
 		}
 		n := v + f/math.Max(g, 1e-12)
+		within := 1e-9 // as line.current
 		if !(n > low && n < high) {
-			n = (low + high) / 2
+			n, within = (low+high)/2, 1e-13
 		}
-		if math.Abs(n-v) <= 1e-13*(1+math.Abs(v)) {
+		if math.Abs(n-v) <= within*(1+math.Abs(v)) {
 			return n
 		}
 		v = n

@@ -133,6 +133,15 @@ func (s *Solver) StringCurrent(k int) quantity.Current {
 	return quantity.Current(c)
 }
 
+// StringVoltage returns a string's voltage at a current of its own, its cable and blocking diode taken off:
+// below zero where its bypass diodes conduct. It panics where the string has no modules.
+func (s *Solver) StringVoltage(str int, i quantity.Current) quantity.Voltage {
+	l := &s.lines[str]
+	l.refresh()
+	v, _ := l.at(i.Amperes())
+	return quantity.Voltage(v)
+}
+
 // ModulePower returns what a module gives at the point last returned by Best or Operate, negative where it
 // takes power.
 func (s *Solver) ModulePower(str, module int) quantity.Power {

@@ -52,9 +52,6 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 		return cell.Point{}
 	}
 	w := rise{solver: s, lowest: lowest}
-	if s.share > 0 {
-		w.look(s.share * grid[len(grid)-1])
-	}
 	bounds := append(s.work.bounds[:0], 0)
 	for n := 1; n < len(grid); n++ {
 		carried := 0.0
@@ -66,6 +63,11 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 		bounds = append(bounds, grid[n]*carried)
 	}
 	s.work.bounds = bounds
+	if s.share > 0 {
+		v := s.share * grid[len(grid)-1]
+		i, _ := w.look(v)
+		under(bounds, grid, v, i)
+	}
 	for {
 		at, most := 0, w.most*(1+1e-6)
 		for n, b := range bounds {
@@ -78,7 +80,14 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 			return w.best
 		}
 		bounds[at] = 0
-		w.search(grid[at-1], grid[at])
+		under(bounds, grid, grid[at-1], w.search(grid[at-1], grid[at]))
+	}
+}
+
+// under lowers the bounds of the stretches above v, where the array carries i, to what i allows.
+func under(bounds, grid []float64, v, i float64) {
+	for n := len(grid) - 1; n > 0 && grid[n-1] >= v; n-- {
+		bounds[n] = math.Min(bounds[n], grid[n]*math.Max(0, i))
 	}
 }
 
@@ -109,11 +118,12 @@ func (w *rise) look(v float64) (i, d float64) {
 	return i, d
 }
 
-func (w *rise) search(a, b float64) {
+// search looks for the peaks of a stretch and returns the amperes at its beginning.
+func (w *rise) search(a, b float64) float64 {
 	from := a + near*(b-a)
-	i, slope := w.look(from)
-	if b*i <= w.most*(1+1e-6) {
-		return
+	first, slope := w.look(from)
+	if b*first <= w.most*(1+1e-6) {
+		return first
 	}
 	places := few[:]
 	for k := range w.solver.lines {
@@ -133,10 +143,11 @@ func (w *rise) search(a, b float64) {
 			w.climb(from, x, slope, d)
 		}
 		if b*i <= w.most*(1+1e-6) {
-			return
+			break
 		}
 		from, slope = x, d
 	}
+	return first
 }
 
 // climb goes to the peak between two voltages, from slopes of both signs.
