@@ -180,11 +180,34 @@ type Profile struct {
 // Profile is Year by hour and month.
 func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 	var out Profile
+	r, err := j.stand(c, omit)
+	if err != nil {
+		return out, err
+	}
+	sum := 0.0
+	for i := range j.picks {
+		k := &j.picks[i]
+		var o outcome
+		r.look(k, &o)
+		for u := range r.plant.units {
+			e := r.convert(u, false, 0, &o) * k.stands
+			sum += e
+			out.Hours[k.moment.hour] += quantity.Energy(e / 365)
+			out.Month[k.month] += quantity.Energy(e * k.ofMonth)
+		}
+	}
+	out.Year = quantity.Energy(sum)
+	return out, nil
+}
+
+// stand returns a runner of the judge's build with the modules, strings and chargers of c, at the start of the
+// year, whose shadows are computed where they are asked for.
+func (j *Judge) stand(c *build.Build, omit []Caster) (*runner, error) {
 	v := *c
 	v.Trip = j.build.Trip
 	p, err := j.assemble(&v)
 	if err != nil {
-		return out, err
+		return nil, err
 	}
 	r := newRunner(p, j.tape, p.views())
 	r.lag, r.same = time.Duration(j.hour)*step, j.same
@@ -199,26 +222,18 @@ func (j *Judge) Profile(c *build.Build, omit ...Caster) (Profile, error) {
 	}
 	skyOf(r.shadows.exact, top.plane, top.sky, make([]float64, scene.Cells()))
 	r.reset(variations(nil, 1)[0])
-	sum := 0.0
-	for i := range j.picks {
-		k := &j.picks[i]
-		r.heading = k.heading
-		if k.first {
-			for b := range r.module {
-				r.module[b] = k.now.air
-			}
-		}
-		var o outcome
-		r.sunlight(k.moment, k.now, 0, &o)
-		for u := range p.units {
-			e := r.convert(u, false, 0, &o) * k.stands
-			sum += e
-			out.Hours[k.moment.hour] += quantity.Energy(e / 365)
-			out.Month[k.month] += quantity.Energy(e * k.ofMonth)
+	return r, nil
+}
+
+// look follows the light of a pick into the cells.
+func (r *runner) look(k *pick, o *outcome) {
+	r.heading = k.heading
+	if k.first {
+		for b := range r.module {
+			r.module[b] = k.now.air
 		}
 	}
-	out.Year = quantity.Energy(sum)
-	return out, nil
+	r.sunlight(k.moment, k.now, 0, o)
 }
 
 // fits are the labels fitted so far, each once whoever met it first.
