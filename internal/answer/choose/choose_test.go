@@ -1,12 +1,10 @@
 package choose
 
 import (
-	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"math"
-	"math/rand/v2"
-	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -49,20 +47,34 @@ func van(t testing.TB, length, width, moduleLength, moduleWidth float64) *build.
 	}
 }
 
+// at returns a search of b with its places laid out.
+func at(t testing.TB, b *build.Build, o Options) *search {
+	t.Helper()
+	s, err := newSearch(context.Background(), b, o.filled(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 // Analytic packings: two rows of two on a roof just large enough, three side by side, and none where it is a
-// millimetre too short. What is found stands free.
+// millimetre too short. What is found stands free, and the bound of a packing is under one module more.
 func TestPacking(t *testing.T) {
 	for _, c := range []struct {
 		length, width float64
 		want          int
 	}{{2*1.0 + 0.06, 2*0.5 + 0.06, 4}, {1.04, 3*0.5 + 0.08, 3}, {1.0 + 0.039, 0.54, 0}, {0.54, 1.04, 1}, {1.5 + 0.08, 1.04, 3}} {
 		b := van(t, c.length, c.width, 1.0, 0.5)
-		o := Options{Most: 6, Judged: 40}.filled(b)
-		spots := spotsOf(context.Background(), b, 0, o, forecast.SunsOf(b))
+		s := at(t, b, Options{Most: 6, Judged: 40})
 		most := 0
-		for _, set := range layouts(b, 0, spots, o, 200, rand.New(rand.NewPCG(1, 2))) {
+		sets, err := layouts(context.Background(), s.spots, s.o, 200, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, set := range sets {
 			most = max(most, len(set))
-			w := wirings(b, 0, set)[0].Build
+			w := wirings(b, set)[0].of(b)
+
 			for m := range w.Modules {
 				if !w.Free(m, 19.9*quantity.Millimetre) {
 					t.Errorf("%v × %v m: module %d of %v does not stand free", c.length, c.width, m, set)
@@ -72,60 +84,65 @@ func TestPacking(t *testing.T) {
 		if most != c.want {
 			t.Errorf("%v × %v m: %d modules of 1.0 × 0.5 m found, want %d", c.length, c.width, most, c.want)
 		}
+		if c.want == 0 {
+			continue
+		}
+		one := s.spots[0].worth()
+		if n := newPacking(s).bound(float64(most)*one) / one; n < float64(most)-1e-6 || n >= float64(most)+1 {
+			t.Errorf("%v × %v m: a bound of %.3f modules, %d found", c.length, c.width, n, most)
+		}
 	}
 }
 
-// On a roof with a box, the best of all pairs of places of a coarse grid, in every wiring, is met within 2 %.
-func TestExhaustive(t *testing.T) {
-	b := van(t, 2.4, 1.2, 1.0, 0.5)
-	b.Obstacles = []build.Obstacle{{Name: "box", Outline: rectangle(0.8, 0.4, 0.5, 0.4), Height: 0.35 * quantity.Metre}}
-	o := Options{Most: 2, Grid: 0.3 * quantity.Metre, Judged: 400, Seed: 3}
-	a, err := Arrange(context.Background(), b, o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f := o.filled(b)
-	suns := forecast.SunsOf(b)
-	spots := spotsOf(context.Background(), b, 0, f, suns)
-	var all []Candidate
-	for i := range spots {
-		all = append(all, wirings(b, 0, spots[i:i+1])...)
-		for k := range i {
-			if !meets(b, 0, spots[i], spots[k], f.Gap.Metres()) {
-				all = append(all, wirings(b, 0, []spot{spots[i], spots[k]})...)
+// A mixed set in every wiring, on one charger and on two: each module stands in one string, the wirings differ, and
+// what tiles give is what the judge says of the build, within 0.5 %.
+func TestWirings(t *testing.T) {
+	b := four(t)
+	b.Surfaces[0].Outline = rectangle(0, 0, 5, 2)
+	second := b.Chargers[0]
+	second.Name, second.Strings = "second", nil
+	b.Chargers = append(b.Chargers, second)
+	s := at(t, b, Options{Types: []int{0, 2}, Grid: 200 * quantity.Millimetre})
+	set := []spot{}
+	for _, kind := range []int{2, 0, 0, 2} {
+		for _, p := range s.fields[kind] {
+			if clear(set, &p, -1, s.o.Gap.Metres()) {
+				set = append(set, p)
+				break
 			}
 		}
 	}
-	j, _ := forecast.NewJudge(b, o.Seed, judgeEvery)
-	if err := judgeAll(context.Background(), j, all, &progress{}); err != nil {
-		t.Fatal(err)
+	if len(set) != 4 {
+		t.Fatalf("%d modules stand", len(set))
 	}
-	fine, _ := forecast.NewJudge(b, o.Seed, fullEvery)
-	if err := again(context.Background(), fine, all); err != nil {
-		t.Fatal(err)
-	}
-	best := slices.MaxFunc(all, func(x, y Candidate) int { return cmp.Compare(x.Judged, y.Judged) })
-	found := 0.0
-	for _, c := range a.Candidates {
-		found = math.Max(found, c.Judged.WattHours())
-	}
-	if got := found / best.Judged.WattHours(); got < 0.98 || got > 1+1e-9 {
-		t.Errorf("the search found %.4f of the best of %d candidates, %s", got, len(all), best.What)
-	}
-	if a.Bound < best.Judged {
-		t.Errorf("the bound %.1f kWh is under the best, %.1f kWh", a.Bound.WattHours()/1000, best.Judged.WattHours()/1000)
-	}
-	for i := 1; i < len(a.Candidates); i++ {
-		if a.Candidates[i].Energy > a.Candidates[i-1].Energy {
-			t.Errorf("candidates are not in order")
+	j, _ := forecast.NewJudge(b, s.o.Seed, judgeEvery)
+	seen, both := map[string]bool{}, 0
+	for _, c := range wirings(b, set) {
+		count := make([]int, len(set))
+		chargers := map[int]bool{}
+		text := ""
+		for _, x := range c.texts {
+			chargers[x.charger] = true
+			text += fmt.Sprint(x.charger, x.modules)
+			for _, m := range x.modules {
+				count[m]++
+			}
+		}
+		if both += len(chargers) - 1; seen[text] || slices.Max(count) != 1 || slices.Min(count) != 1 {
+			t.Errorf("%s: %v, again or not all", c.What, c.texts)
+		}
+		seen[text] = true
+		got := s.coarse.Year(c.wired(2, func(p spot) *forecast.Tile { return p.tile }))
+		want, err := j.Year(c.of(b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := got.Joules()/want.Joules() - 1; math.Abs(off) > 0.005 {
+			t.Errorf("%s: %.2f kWh of tiles, %.2f kWh judged: %+.2f %%", c.What, got.WattHours()/1000, want.WattHours()/1000, 100*off)
 		}
 	}
-	if !a.Candidates[0].Front {
-		t.Error("the one that gives most is on the front")
-	}
-	again, err := Arrange(context.Background(), b, o)
-	if err != nil || !reflect.DeepEqual(a.Candidates, again.Candidates) {
-		t.Errorf("a second search of the same seed differs: %v", err)
+	if len(seen) < 8 || both != 2 {
+		t.Errorf("%d wirings, %d of them on both chargers", len(seen), both)
 	}
 }
 
@@ -161,8 +178,8 @@ func TestEnded(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if ended := a.Judged < allowed; ended != ends || (a.Ended() != "") != ends {
-			t.Errorf("%d judged of %d allowed: %q", a.Judged, allowed, a.Ended())
+		if ended := a.Judged < allowed; ended != ends || (a.Ended()+a.Proof != "") != ends {
+			t.Errorf("%d judged of %d allowed: %q, %q", a.Judged, allowed, a.Ended(), a.Proof)
 		}
 		if done != a.Judged || total != a.Judged {
 			t.Errorf("%d judged, the progress ends at %d of %d", a.Judged, done, total)

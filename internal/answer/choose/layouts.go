@@ -3,7 +3,6 @@ package choose
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -13,56 +12,74 @@ import (
 	"noonmark/internal/build/build"
 )
 
-// spot is a place for a module and how good it is.
+// spot is a place for a module of a type.
 type spot struct {
-	surface int
-	x, y    quantity.Length
-	turn    quantity.Angle
-	light   float64
+	id            int32 // its number by falling worth
+	kind, surface int
+	x, y          quantity.Length
+	turn          quantity.Angle
+	high          [2]float64 // its far corner, m
+	tile          *forecast.Tile
 }
 
-// spotsOf returns the free places of a type on all surfaces, both turns, by falling light.
-func spotsOf(ctx context.Context, b *build.Build, t int, o Options, suns forecast.Suns) []spot {
-	empty := *b
-	empty.Modules = nil
+// worth is what the module would give there alone in a year, J.
+func (p spot) worth() float64 { return p.tile.Alone().Joules() }
+
+func (p spot) module(b *build.Build) build.Module {
+	held := b.Modules[0]
+	return build.Module{Name: "m", Type: p.kind, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn, Attachment: held.Attachment, Gap: held.Gap}
+}
+
+// spotsOf returns the free places of the types on all surfaces, both turns, by falling worth.
+func spotsOf(ctx context.Context, b *build.Build, m *forecast.Mosaic, o Options, tell func(done, total int)) ([]spot, error) {
 	var out []spot
-	for s := range b.Surfaces {
-		if len(b.Surfaces[s].Outline) < 3 {
-			continue
-		}
-		box := build.Plan(b.Surfaces[s].Outline).Bounds()
-		for _, turn := range []quantity.Angle{0, 90 * quantity.Degree} {
-			if turn != 0 && b.Types[t].Length == b.Types[t].Width {
+	for _, t := range o.Types {
+		for s := range b.Surfaces {
+			if len(b.Surfaces[s].Outline) < 3 {
 				continue
 			}
-			l, w := b.Types[t].Length.Metres(), b.Types[t].Width.Metres()
-			if turn != 0 {
-				l, w = w, l
-			}
-			for _, x := range steps(box.Low.X+o.Gap.Metres(), box.High.X-o.Gap.Metres()-l, o.Grid.Metres(), l+o.Gap.Metres()) {
-				for _, y := range steps(box.Low.Y+o.Gap.Metres(), box.High.Y-o.Gap.Metres()-w, o.Grid.Metres(), w+o.Gap.Metres()) {
-					if ctx.Err() != nil {
-						return nil
-					}
-					one := empty
-					one.Modules = []build.Module{{Name: "m", Type: t, Surface: s, X: quantity.Length(x), Y: quantity.Length(y), Turn: turn}}
-					if one.Free(0, o.Gap-0.01*quantity.Millimetre) {
-						out = append(out, spot{s, quantity.Length(x), quantity.Length(y), turn, 0})
-					}
+			out = append(out, placesOf(b, t, s, o)...)
+		}
+	}
+	count := counter{total: len(out), each: 50, tell: tell}
+	err := forecast.Each(ctx, len(out), func(k int) (err error) {
+		out[k].tile, err = m.Tile(out[k].module(b))
+		count.one()
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	slices.SortStableFunc(out, func(p, q spot) int { return cmp.Compare(q.worth(), p.worth()) })
+	for i := range out {
+		out[i].id = int32(i)
+	}
+	return out, nil
+}
+
+// placesOf returns the free places of a type on a surface.
+func placesOf(b *build.Build, t, s int, o Options) []spot {
+	var out []spot
+	empty := *b
+	box := build.Plan(b.Surfaces[s].Outline).Bounds()
+	for _, turn := range []quantity.Angle{0, 90 * quantity.Degree} {
+		if turn != 0 && b.Types[t].Length == b.Types[t].Width {
+			continue
+		}
+		l, w := b.Types[t].Length.Metres(), b.Types[t].Width.Metres()
+		if turn != 0 {
+			l, w = w, l
+		}
+		for _, x := range steps(box.Low.X+o.Gap.Metres(), box.High.X-o.Gap.Metres()-l, o.Grid.Metres(), l+o.Gap.Metres()) {
+			for _, y := range steps(box.Low.Y+o.Gap.Metres(), box.High.Y-o.Gap.Metres()-w, o.Grid.Metres(), w+o.Gap.Metres()) {
+				p := spot{kind: t, surface: s, x: quantity.Length(x), y: quantity.Length(y), turn: turn, high: [2]float64{x + l, y + w}}
+				empty.Modules = []build.Module{{Name: "m", Type: t, Surface: s, X: p.x, Y: p.y, Turn: turn}}
+				if empty.Free(0, o.Gap-0.01*quantity.Millimetre) {
+					out = append(out, p)
 				}
 			}
 		}
 	}
-	err := forecast.Each(ctx, len(out), func(k int) error {
-		p, one := &out[k], empty
-		one.Modules = []build.Module{{Name: "m", Type: t, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn}}
-		p.light = suns.Light(&one, 0)
-		return nil
-	})
-	if err != nil { // stopped: the caller looks at ctx
-		return nil
-	}
-	slices.SortStableFunc(out, func(p, q spot) int { return cmp.Compare(q.light, p.light) })
 	return out
 }
 
@@ -88,88 +105,79 @@ func steps(from, to, step, pitch float64) []float64 {
 	return slices.CompactFunc(out, func(x, y float64) bool { return math.Abs(x-y) < 1e-6 })
 }
 
-// meets reports whether modules of a type at two spots stand nearer than a gap.
-func meets(b *build.Build, t int, p, q spot, gap float64) bool {
-	if p.surface != q.surface {
-		return false
-	}
-	size := func(s spot) (l, w float64) {
-		l, w = b.Types[t].Length.Metres(), b.Types[t].Width.Metres()
-		if s.turn != 0 {
-			l, w = w, l
-		}
-		return l, w
-	}
-	pl, pw := size(p)
-	ql, qw := size(q)
-	e := gap - 1e-6
-	return p.x.Metres() < q.x.Metres()+ql+e && q.x.Metres() < p.x.Metres()+pl+e && p.y.Metres() < q.y.Metres()+qw+e && q.y.Metres() < p.y.Metres()+pw+e
+// touch is how far under the gap two modules may stand for the rounding of their places, m.
+const touch = 1e-6
+
+// meets reports whether modules at two spots stand nearer than a gap.
+func meets(p, q *spot, gap float64) bool {
+	e := gap - touch
+	return p.surface == q.surface && p.x.Metres() < q.high[0]+e && q.x.Metres() < p.high[0]+e && p.y.Metres() < q.high[1]+e && q.y.Metres() < p.high[1]+e
 }
 
-// layouts returns sets of spots that stand clear of one another, from one module to the most, the brightest
-// first: greedy from random orders of places, each then improved by moving single modules.
-func layouts(b *build.Build, t int, spots []spot, o Options, budget int, random *rand.Rand) [][]spot {
-	if len(spots) == 0 {
-		return nil
+// clear reports whether a spot stands clear of a set, but for the one at except.
+func clear(set []spot, p *spot, except int, gap float64) bool {
+	for k := range set {
+		if k != except && meets(&set[k], p, gap) {
+			return false
+		}
 	}
-	type scored struct {
-		set   []spot
-		light float64
+	return true
+}
+
+// layouts returns sets of spots that stand clear of one another, from one module to the most, for each number
+// the best first: greedy from random orders of places, every other then improved by moving single modules.
+func layouts(ctx context.Context, spots []spot, o Options, budget int, stream uint64) ([][]spot, error) {
+	if len(spots) == 0 {
+		return nil, nil
 	}
 	var out [][]spot
 	each := max(4, budget/o.Most/2)
 	for n := 1; n <= o.Most; n++ {
-		found := map[string]scored{}
-		for try := range 3 * each {
-			set := greedy(b, t, spots, n, o, try, random)
+		tries := make([][]spot, 2*each)
+		err := forecast.Each(ctx, len(tries), func(try int) error {
+			random := rand.New(rand.NewPCG(o.Seed, stream<<40|uint64(n)<<32|uint64(try)))
+			set := greedy(spots, n, o, try, random)
 			if len(set) < n {
-				continue
+				return nil
 			}
 			if try%2 == 0 { // the others stay apart: the circuit may like them better
-				improve(b, t, spots, set, o)
+				improve(spots, set, o)
 			}
-			light := 0.0
-			for _, p := range set {
-				light += p.light
-			}
-			found[key(set)] = scored{set, light}
-			if len(found) >= each {
-				break
-			}
-		}
-		var list []scored
-		for _, s := range found {
-			list = append(list, s)
-		}
-		slices.SortFunc(list, func(p, q scored) int {
-			if p.light != q.light {
-				return cmp.Compare(q.light, p.light)
-			}
-			return cmp.Compare(key(p.set), key(q.set))
+			slices.SortFunc(set, func(p, q spot) int { return cmp.Compare(p.id, q.id) })
+			tries[try] = set
+			return nil
 		})
-		for _, s := range list {
-			out = append(out, s.set)
+		if err != nil {
+			return nil, err
 		}
-		if len(list) == 0 {
+		tries = slices.DeleteFunc(tries, func(set []spot) bool { return set == nil })
+		slices.SortFunc(tries, func(p, q []spot) int {
+			return cmp.Or(cmp.Compare(worth(q), worth(p)), slices.CompareFunc(p, q, func(x, y spot) int { return cmp.Compare(x.id, y.id) }))
+		})
+		tries = slices.CompactFunc(tries, func(p, q []spot) bool {
+			return slices.EqualFunc(p, q, func(x, y spot) bool { return x.id == y.id })
+		})
+		if len(tries) == 0 {
 			break
 		}
+		out = append(out, tries[:min(each, len(tries))]...)
 	}
-	return out
+	return out, nil
 }
 
-func key(set []spot) string {
-	parts := make([]string, len(set))
-	for i, p := range set {
-		parts[i] = fmt.Sprintf("%d %.3f %.3f %.0f", p.surface, p.x.Metres(), p.y.Metres(), p.turn.Degrees())
+// worth is the sum of a set's, each module alone: no wiring gives more.
+func worth(set []spot) float64 {
+	sum := 0.0
+	for i := range set {
+		sum += set[i].worth()
 	}
-	slices.Sort(parts)
-	return fmt.Sprint(parts)
+	return sum
 }
 
-// greedy takes the brightest places that stand clear: by their light alone at the first try, then, every other
-// try, packed from one of the corners, for packed modules leave room for another, or with the light of each
+// greedy takes the best places that stand clear: by their worth alone at the first try, then, every other
+// try, packed from one of the corners, for packed modules leave room for another, or with the worth of each
 // moved by some noise.
-func greedy(b *build.Build, t int, spots []spot, n int, o Options, try int, random *rand.Rand) []spot {
+func greedy(spots []spot, n int, o Options, try int, random *rand.Rand) []spot {
 	order := make([]int, len(spots))
 	value := make([]float64, len(spots))
 	corner := try%2 == 1
@@ -184,21 +192,22 @@ func greedy(b *build.Build, t int, spots []spot, n int, o Options, try int, rand
 	if try/4%2 == 1 {
 		back = -1
 	}
+	most := spots[0].worth()
 	for i := range spots {
 		order[i] = i
-		value[i] = spots[i].light * (1 + noise*random.NormFloat64())
+		worth := spots[i].worth() / most
+		value[i] = worth * (1 + noise*random.NormFloat64())
 		if corner {
-			value[i] = 0.2*spots[i].light - back*spots[i].x.Metres() - right*spots[i].y.Metres()*0.01
+			value[i] = 0.2*worth - back*spots[i].x.Metres() - right*spots[i].y.Metres()*0.01
 			if try/8%2 == 1 {
-				value[i] = 0.2*spots[i].light - right*spots[i].y.Metres() - back*spots[i].x.Metres()*0.01
+				value[i] = 0.2*worth - right*spots[i].y.Metres() - back*spots[i].x.Metres()*0.01
 			}
 		}
 	}
 	slices.SortStableFunc(order, func(p, q int) int { return cmp.Compare(value[q], value[p]) })
 	var set []spot
 	for _, i := range order {
-		clear := !slices.ContainsFunc(set, func(p spot) bool { return meets(b, t, p, spots[i], o.Gap.Metres()) })
-		if clear {
+		if clear(set, &spots[i], -1, o.Gap.Metres()) {
 			if set = append(set, spots[i]); len(set) == n {
 				break
 			}
@@ -207,24 +216,17 @@ func greedy(b *build.Build, t int, spots []spot, n int, o Options, try int, rand
 	return set
 }
 
-// improve moves single modules to brighter free places until none gains.
-func improve(b *build.Build, t int, spots []spot, set []spot, o Options) {
+// improve moves single modules to better free places until none gains.
+func improve(spots []spot, set []spot, o Options) {
 	for range 4 {
 		moved := false
 		for i := range set {
-			for _, p := range spots {
-				if p.light <= set[i].light+1e-9 {
+			for k := range spots {
+				if spots[k].worth() <= set[i].worth()*(1+1e-9) {
 					break
 				}
-				clear := true
-				for k := range set {
-					if k != i && meets(b, t, set[k], p, o.Gap.Metres()) {
-						clear = false
-						break
-					}
-				}
-				if clear {
-					set[i], moved = p, true
+				if clear(set, &spots[k], i, o.Gap.Metres()) {
+					set[i], moved = spots[k], true
 					break
 				}
 			}

@@ -19,10 +19,12 @@ type arrangeAnswer struct {
 	Why        string          `json:"why"`
 	Judged     int             `json:"judged"`
 	Allowed    int             `json:"judged_at_most"`
-	Forbidden  int             `json:"left_out_for_limits"`
+	Forbidden  int             `json:"left_out_for_rules"`
+	Refused    []refusalJSON   `json:"rules_left_out_for"`
 	Bound      float64         `json:"upper_bound_Wh"`
 	BoundOf    string          `json:"upper_bound_of"`
 	Gap        float64         `json:"gap_to_bound"`
+	Proof      string          `json:"proof,omitempty"`
 	Assumed    []assumption    `json:"assumed"`
 }
 
@@ -36,9 +38,17 @@ type candidateJSON struct {
 	Front   bool         `json:"on_front"`
 	Modules []placedJSON `json:"modules"`
 	Wiring  string       `json:"wiring,omitempty"`
+	Mend    []string     `json:"rules_to_mend,omitempty"`
+}
+
+type refusalJSON struct {
+	Rule  string   `json:"rule"`
+	Why   string   `json:"why"`
+	Kinds []string `json:"kinds"`
 }
 
 type placedJSON struct {
+	Type    string  `json:"type"`
 	Surface string  `json:"on"`
 	X       float64 `json:"x_m"`
 	Y       float64 `json:"y_m"`
@@ -46,10 +56,10 @@ type placedJSON struct {
 }
 
 func candidateOf(c choose.Candidate) candidateJSON {
-	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Front: c.Front, Wiring: c.Wiring, Modules: []placedJSON{}}
+	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Front: c.Front, Wiring: c.Wiring, Mend: c.Mend, Modules: []placedJSON{}}
 	for i := range c.Build.Modules {
 		m := &c.Build.Modules[i]
-		out.Modules = append(out.Modules, placedJSON{Surface: c.Build.Surfaces[m.Surface].Name, X: round(m.X.Metres(), 3), Y: round(m.Y.Metres(), 3), Turn: round(m.Turn.Degrees(), 0)})
+		out.Modules = append(out.Modules, placedJSON{Type: c.Build.Types[m.Type].Name, Surface: c.Build.Surfaces[m.Surface].Name, X: round(m.X.Metres(), 3), Y: round(m.Y.Metres(), 3), Turn: round(m.Turn.Degrees(), 0)})
 	}
 	return out
 }
@@ -97,13 +107,14 @@ func arrangeCommand(s *Streams) *cobra.Command {
 	var types string
 	var most, judged int
 	var seed uint64
-	var asJSON bool
+	var alike, asJSON bool
 	c := &cobra.Command{
 		Use:   "arrange BUILD",
 		Short: "better layouts and wirings of modules on this roof",
-		Long: `Searches places, turns, numbers and wirings of module types on the build's surfaces, shadows on cells
-included, and shows the best of each kind, computed through a year like the trip's longest stay. Those
-marked with a star are on the front: none other gives more for no more money and mass.
+		Long: `Searches places, turns, numbers, mixes of types and wirings of modules on the build's surfaces and chargers,
+shadows on cells included, and shows the best of each kind that keeps every rule of check which hangs on
+layout, computed through a year like the trip's longest stay. Those marked with a star are on the front: none
+other gives more for no more money and mass.
 
   noonmark arrange van.yaml
   noonmark arrange van.yaml --among foil-90,glass-100,flexible-110 --most 4`,
@@ -120,7 +131,7 @@ marked with a star are on the front: none other gives more for no more money and
 			if err != nil {
 				return err
 			}
-			o := choose.Options{Types: list, Most: most, Judged: judged, Seed: seed}
+			o := choose.Options{Types: list, Most: most, Alike: alike, Judged: judged, Seed: seed}
 			if s.Terminal {
 				o.Progress = func(done, total int, best string) {
 					fmt.Fprintf(s.Err, "\r%d of %d judged, best: %s\x1b[K", done, total, best)
@@ -144,7 +155,8 @@ marked with a star are on the front: none other gives more for no more money and
 	}
 	c.Flags().StringVar(&types, "among", "", amongFlag)
 	c.Flags().IntVar(&most, "most", 4, "modules at most")
-	c.Flags().IntVar(&judged, "judged", 2000, "layouts and wirings judged at most")
+	c.Flags().BoolVar(&alike, "alike", false, "one type a layout, none mixed")
+	c.Flags().IntVar(&judged, "judged", 10000, "layouts and wirings judged at most")
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of search and weather")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
@@ -159,9 +171,12 @@ func arrangeAssumed(b *openedBuild, list []string) []assumption {
 }
 
 func arrangeJSON(b *openedBuild, a *choose.Arrangement) arrangeAnswer {
-	out := arrangeAnswer{Now: candidateOf(a.Now), Candidates: []candidateJSON{}, Why: a.Why, Judged: a.Judged, Allowed: a.Allowed, Forbidden: a.Forbidden, Bound: wh(a.Bound), BoundOf: a.BoundOf, Gap: round(a.Gap(), 4), Assumed: arrangeAssumed(b, a.Assumed)}
+	out := arrangeAnswer{Now: candidateOf(a.Now), Candidates: []candidateJSON{}, Why: a.Why, Judged: a.Judged, Allowed: a.Allowed, Forbidden: a.Forbidden, Refused: []refusalJSON{}, Proof: a.Proof, Bound: wh(a.Bound), BoundOf: a.BoundOf, Gap: round(a.Gap(), 4), Assumed: arrangeAssumed(b, a.Assumed)}
 	for _, c := range a.Candidates {
 		out.Candidates = append(out.Candidates, candidateOf(c))
+	}
+	for _, r := range a.Refused {
+		out.Refused = append(out.Refused, refusalJSON(r))
 	}
 	return out
 }
@@ -183,6 +198,9 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 			if m.Turn != 0 {
 				at += " turned"
 			}
+			if mixed(c.Build) {
+				at = m.Type + " " + at
+			}
 			places = append(places, at)
 		}
 		fmt.Fprintf(w, "%s\t%s\t%.0f kWh\t%.0f W\t%.1f kg\t%s\t%s\n", mark, c.What, c.Energy.WattHours()/1000, c.Power.Watts(), c.Mass.Kilograms(), price, strings.Join(places, " "))
@@ -190,16 +208,47 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
+	for i := range a.Candidates {
+		if c := &a.Candidates[i]; len(c.Mend) > 0 {
+			fmt.Fprintf(s.Out, "\n%s wants other parts to keep %s.", c.What, strings.Join(c.Mend, ", "))
+		}
+	}
+	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for rules.\n", a.Judged, a.Forbidden)
+	for _, r := range a.Refused {
+		fmt.Fprintf(s.Out, "  %s: %s\n    %s\n", r.Rule, r.Why, refusedKinds(r.Kinds))
+	}
 	if len(a.Candidates) == 0 {
-		fmt.Fprintf(s.Out, "\n%d layouts and wirings left out for the controller's limits.\n", a.Forbidden)
 		printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
 		return nil
 	}
-	fmt.Fprintf(s.Out, "\n%d layouts and wirings judged, %d left out for the controller's limits. The best stands %.0f %% under a bound that no layout passes: %s.\n", a.Judged, a.Forbidden, 100*a.Gap(), a.BoundOf)
+	if a.Proof != "" {
+		fmt.Fprintln(s.Out, a.Proof)
+	} else {
+		fmt.Fprintf(s.Out, "The best stands %.1f %% under a bound that no layout passes: %s.\n", 100*a.Gap(), a.BoundOf)
+	}
 	if ended := a.Ended(); ended != "" {
 		fmt.Fprintln(s.Out, ended)
 	}
-	fmt.Fprintln(s.Out, "Before you glue: noonmark plan and noonmark shade on the layout you choose. Walking room, gas struts and cable entry are not searched.")
+	fmt.Fprintln(s.Out, "Before you glue: noonmark plan and noonmark shade on the layout you choose. Cable entry is not searched.")
 	printAssumed(s.Out, arrangeAssumed(b, a.Assumed))
 	return nil
+}
+
+// refusedKinds names a few of many kinds.
+func refusedKinds(list []string) string {
+	const most = 3
+	if len(list) <= most {
+		return strings.Join(list, "; ")
+	}
+	return fmt.Sprintf("%s; and %d more kinds", strings.Join(list[:most], "; "), len(list)-most)
+}
+
+// mixed reports whether a build has modules of more than one type.
+func mixed(b *build.Build) bool {
+	for i := range b.Modules {
+		if b.Modules[i].Type != b.Modules[0].Type {
+			return true
+		}
+	}
+	return false
 }

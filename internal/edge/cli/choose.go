@@ -99,7 +99,7 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 	c.Flags().StringVar(&types, "among", "", amongFlag)
 	c.Flags().StringVar(&prices, "prices", "", `of one module each, in the build's currency: "foil-90 310, glass-100 70"`)
 	c.Flags().IntVar(&most, "most", 4, "modules at most")
-	c.Flags().IntVar(&judged, "judged", 300, "layouts and wirings judged for each type at most")
+	c.Flags().IntVar(&judged, "judged", 3000, "layouts and wirings judged for each type at most")
 	c.Flags().IntVar(&nights, "nights", 0, "nights of use a year; 0: those of the trip")
 	c.Flags().Float64Var(&fuel, "fuel-price", 0, "of a litre, for the generator it is held against")
 	c.Flags().Float64Var(&interest, "interest", 5, "percent a year")

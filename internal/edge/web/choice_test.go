@@ -43,37 +43,61 @@ func asLaid(text []byte, want *build.Build) string {
 	if problems.Len() > 0 {
 		return problems.Err().Error()
 	}
-	if len(doc.Modules) != len(want.Modules) || len(doc.Strings) != len(want.Strings) || len(doc.Chargers) != 1 || len(doc.Chargers[0].Strings) != len(want.Strings) {
-		return fmt.Sprintf("%d modules, %d strings, %d chargers; want %d, %d, 1", len(doc.Modules), len(doc.Strings), len(doc.Chargers), len(want.Modules), len(want.Strings))
+	if len(doc.Modules) != len(want.Modules) || len(doc.Strings) != len(want.Strings) || len(doc.Chargers) != len(want.Chargers) {
+		return fmt.Sprintf("%d modules, %d strings, %d chargers; want %d, %d, %d", len(doc.Modules), len(doc.Strings), len(doc.Chargers), len(want.Modules), len(want.Strings), len(want.Chargers))
 	}
-	for k, w := range want.Strings { // string by string, module by module
-		at := slices.IndexFunc(doc.Strings, func(s build.StringDoc) bool { return s.Name == doc.Chargers[0].Strings[k] })
-		if at < 0 || len(doc.Strings[at].Modules) != len(w.Modules) {
-			return fmt.Sprintf("string %s: %v", doc.Chargers[0].Strings[k], doc.Strings)
+	for c := range want.Chargers { // charger by charger, string by string, module by module
+		if doc.Chargers[c].Name != want.Chargers[c].Name || len(doc.Chargers[c].Strings) != len(want.Chargers[c].Strings) {
+			return fmt.Sprintf("charger %s: %v, want %s with %d", doc.Chargers[c].Name, doc.Chargers[c].Strings, want.Chargers[c].Name, len(want.Chargers[c].Strings))
 		}
-		for i, m := range w.Modules {
-			x := &want.Modules[m]
-			n := slices.IndexFunc(doc.Modules, func(d build.ModuleDoc) bool { return d.Name == doc.Strings[at].Modules[i] })
-			if n < 0 {
-				return "no module " + doc.Strings[at].Modules[i]
+		for k, si := range want.Chargers[c].Strings {
+			name, w := doc.Chargers[c].Strings[k], want.Strings[si]
+			at := slices.IndexFunc(doc.Strings, func(s build.StringDoc) bool { return s.Name == name })
+			if at < 0 || len(doc.Strings[at].Modules) != len(w.Modules) {
+				return fmt.Sprintf("string %s: %v", name, doc.Strings)
 			}
-			d, turn := &doc.Modules[n], 0.0
-			if d.Turn != nil {
-				turn = d.Turn.Degrees()
-			}
-			got := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", *d.Type, *d.On, d.At.X.Metres(), d.At.Y.Metres(), turn)
-			if want := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", want.Types[x.Type].Name, want.Surfaces[x.Surface].Name, x.X.Metres(), x.Y.Metres(), x.Turn.Degrees()); got != want {
-				return "got " + got + ", want " + want
+			for i, m := range w.Modules {
+				x := &want.Modules[m]
+				n := slices.IndexFunc(doc.Modules, func(d build.ModuleDoc) bool { return d.Name == doc.Strings[at].Modules[i] })
+				if n < 0 {
+					return "no module " + doc.Strings[at].Modules[i]
+				}
+				d, turn := &doc.Modules[n], 0.0
+				if d.Turn != nil {
+					turn = d.Turn.Degrees()
+				}
+				got := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", *d.Type, *d.On, d.At.X.Metres(), d.At.Y.Metres(), turn)
+				if want := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", want.Types[x.Type].Name, want.Surfaces[x.Surface].Name, x.X.Metres(), x.Y.Metres(), x.Turn.Degrees()); got != want {
+					return "got " + got + ", want " + want
+				}
 			}
 		}
 	}
 	return ""
 }
 
+// twoChargers is a text with a second charger and a string on it.
+func twoChargers(t *testing.T) []byte {
+	t.Helper()
+	text, err := buildfile.Set(examples.All()[0].Text,
+		buildfile.Change{Path: []string{"modules", "C", "type"}, Texts: []string{"foil-95"}, Last: true}, buildfile.Change{Path: []string{"modules", "C", "on"}, Texts: []string{"lid"}, Last: true},
+		buildfile.Change{Path: []string{"modules", "C", "at"}, Texts: []string{"0.2 m", "0.9 m"}, Last: true},
+		buildfile.Change{Path: []string{"strings", "rear", "modules"}, Texts: []string{"C"}, List: true, Last: true}, buildfile.Change{Path: []string{"strings", "rear", "cable", "length"}, Texts: []string{"4 m"}, Last: true},
+		buildfile.Change{Path: []string{"strings", "rear", "cable", "size"}, Texts: []string{"4 mm²"}, Last: true},
+		buildfile.Change{Path: []string{"chargers", "second", "like"}, Texts: []string{"controller-16a"}, Last: true}, buildfile.Change{Path: []string{"chargers", "second", "strings"}, Texts: []string{"rear"}, List: true, Last: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err := buildfile.Build("two chargers", text); err != nil || len(b.Chargers) != 2 {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	return text
+}
+
 // A layout becomes a text that says the same: each module in its place, of its type, in its string, whatever
-// the number. Nothing else of the text is lost.
+// the number, on one charger and on two. Nothing else of the text is lost.
 func TestLayoutChanges(t *testing.T) {
-	for _, e := range examples.All() {
+	for _, e := range append(examples.All(), examples.Example{Name: "two chargers", Text: twoChargers(t)}) {
 		b, err := buildfile.Build(e.Name, e.Text)
 		if err != nil || len(b.Modules) == 0 {
 			continue
@@ -83,15 +107,21 @@ func TestLayoutChanges(t *testing.T) {
 		for n := 1; n <= 6; n++ {
 			for _, series := range []int{1, 2, n} {
 				c := b
-				c.Modules, c.Strings = nil, nil
+				c.Modules, c.Strings, c.Chargers = nil, nil, slices.Clone(b.Chargers)
+				for k := range c.Chargers {
+					c.Chargers[k].Strings = nil
+				}
 				for i := range n {
 					c.Modules = append(c.Modules, build.Module{Type: (n % 2) * (len(b.Types) - 1), Surface: i % len(b.Surfaces), X: quantity.Length(i) * quantity.Metre, Y: 0.35 * quantity.Metre, Turn: quantity.Angle(i%2) * 90 * quantity.Degree})
 					if i%series == 0 {
+						on := &c.Chargers[len(c.Strings)%len(c.Chargers)]
+						on.Strings = append(on.Strings, len(c.Strings))
 						c.Strings = append(c.Strings, build.String{})
 					}
 					s := &c.Strings[len(c.Strings)-1]
 					s.Modules = append(s.Modules, i)
 				}
+				c.Chargers = slices.DeleteFunc(c.Chargers, func(x build.Charger) bool { return len(x.Strings) == 0 })
 				changes, err := layoutChanges(e.Text, &c)
 				if err != nil {
 					t.Errorf("%s, %d: %v", e.Name, n, err)

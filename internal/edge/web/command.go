@@ -37,7 +37,7 @@ var commands = []commandSpec{
 	{"check", "rules of wiring, roof and mounting", []string{"build"}, nil, nil, "checks"},
 	{"trip", "the days of the trip and the ledger", []string{"build"}, nil, []string{"years", "seed", "bands"}, "days"},
 	{"shade", "what each thing on the roof costs", []string{"build"}, nil, []string{"day", "seed", "no-mends"}, "obstacles"},
-	{"arrange", "better layouts and wirings", []string{"build"}, nil, []string{"among", "most", "judged", "seed"}, "candidates"},
+	{"arrange", "better layouts and wirings", []string{"build"}, nil, []string{"among", "most", "judged", "seed", "alike"}, "candidates"},
 	{"choose", "module types side by side", []string{"build"}, nil, []string{"among", "prices", "most", "judged", "nights", "fuel-price", "interest", "seed"}, "types"},
 	{"compare", "two builds side by side, differences only", []string{"build", "other"}, nil, []string{"years", "seed"}, "figures"},
 	{"battery", "the battery's size, ageing and cold mornings", []string{"build"}, nil, []string{"years", "nights", "weather-years", "seed"}, "sizes"},

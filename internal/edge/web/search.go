@@ -47,8 +47,8 @@ type searchForm struct{ Among, Most, Prices, Nights, Fuel string }
 
 // Limits of a search from the browser, and how many of the latest are kept for all builds.
 const (
-	searchJudged  = 1200
-	typesJudged   = 300
+	searchJudged  = 10000
+	typesJudged   = 3000
 	sureRows      = 48
 	longestSearch = 15 * time.Minute
 	searchesKept  = 24

@@ -51,7 +51,7 @@ func (s *Server) changeBy(r *http.Request, back, note string, make func(text []b
 }
 
 // layoutChanges returns what turns a text into the layout and wiring of c: modules keep their names and what
-// is typed about them, in their order; strings and the first charger carry them; the rest goes. A serial
+// is typed about them, in their order; strings and chargers carry them; the rest goes. A serial
 // number does not stay with a module of another type.
 func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 	doc, _, problems := buildfile.Decode("", text)
@@ -121,41 +121,61 @@ func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 	}
 
 	old := stringsInOrder(doc)
-	var strs []string
-	for i := range c.Strings {
-		var in []string
-		for _, m := range c.Strings[i].Modules {
-			in = append(in, names[m])
+	var taken []string
+	for _, ch := range doc.Chargers {
+		at := slices.IndexFunc(c.Chargers, func(x build.Charger) bool { return x.Name == ch.Name })
+		if at < 0 {
+			cut("chargers", ch.Name)
+			continue
 		}
-		name := fmt.Sprintf("string %d", i+1)
-		if i < len(old) {
-			name = old[i]
-		}
-		for k := i + 1; i >= len(old) && slices.Contains(append(strs, old...), name); k++ {
-			name = fmt.Sprintf("string %d", k+1)
-		}
-		strs = append(strs, name)
-		if i >= len(old) { // laid like the first
-			for j, f := range cableOf(text, old[0]) {
-				f.Path = append([]string{"strings", name}, f.Path[2:]...)
-				out = append(out, buildfile.Change{Path: f.Path, Texts: f.Texts, Last: j == 0})
+		var strs []string
+		for k, si := range c.Chargers[at].Strings {
+			var in []string
+			for _, m := range c.Strings[si].Modules {
+				in = append(in, names[m])
 			}
+			var name string
+			if k < len(ch.Strings) {
+				name = ch.Strings[k]
+			} else { // laid like the charger's first
+				name = freeString(append(slices.Clone(old), taken...))
+				like := old[0]
+				if len(ch.Strings) > 0 {
+					like = ch.Strings[0]
+				}
+				for j, f := range cableOf(text, like) {
+					f.Path = append([]string{"strings", name}, f.Path[2:]...)
+					out = append(out, buildfile.Change{Path: f.Path, Texts: f.Texts, Last: j == 0})
+				}
+			}
+			taken, strs = append(taken, name), append(strs, name)
+			list(in, "strings", name, "modules")
 		}
-		list(in, "strings", name, "modules")
+		list(strs, "chargers", ch.Name, "strings")
 	}
-	for i := len(c.Strings); i < len(old); i++ {
-		cut("strings", old[i])
-	}
-	list(strs, "chargers", doc.Chargers[0].Name, "strings")
-	for _, ch := range doc.Chargers[1:] {
-		cut("chargers", ch.Name)
+	for _, name := range old {
+		if !slices.Contains(taken, name) {
+			cut("strings", name)
+		}
 	}
 	return out, nil
 }
 
-// stringsInOrder returns the names of the strings, those of the first charger before the others.
+// freeString returns a name that no string has.
+func freeString(taken []string) string {
+	for n := 1; ; n++ {
+		if name := fmt.Sprintf("string %d", n); !slices.Contains(taken, name) {
+			return name
+		}
+	}
+}
+
+// stringsInOrder returns the names of the strings, those of the chargers in their order before the others.
 func stringsInOrder(doc *build.Document) []string {
-	out := slices.Clone(doc.Chargers[0].Strings)
+	var out []string
+	for _, ch := range doc.Chargers {
+		out = append(out, ch.Strings...)
+	}
 	for _, s := range doc.Strings {
 		if !slices.Contains(out, s.Name) {
 			out = append(out, s.Name)

@@ -24,7 +24,7 @@ func Choice(j Job) Sheet {
 		s.Lead = "No layout was searched and no type compared yet."
 		return s
 	}
-	s.Notes = append(s.Notes, "Before you glue: look at Shade and Wiring of the layout you choose. Walking room, gas struts and cable entry are not searched.")
+	s.Notes = append(s.Notes, "Before you glue: look at Shade and Wiring of the layout you choose. Cable entry is not searched.")
 	return s
 }
 
@@ -60,10 +60,27 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		t.Shares = append(t.Shares, c.Energy.Joules()/math.Max(most, 1))
 	}
 	s.Tables = append(s.Tables, t)
-	s.Values = append(s.Values, Value{"judged", fmt.Sprint(a.Judged)}, Value{"left out for limits", fmt.Sprint(a.Forbidden)})
+	s.Values = append(s.Values, Value{"judged", fmt.Sprint(a.Judged)}, Value{"left out for rules", fmt.Sprint(a.Forbidden)})
 	if len(a.Candidates) > 0 {
-		s.Values = append(s.Values, Value{"best is under its bound", whole(100*a.Gap()) + " %"})
-		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.", "The bound, which no layout passes: "+a.BoundOf+".")
+		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.")
+		if a.Proof != "" {
+			s.Notes = append(s.Notes, a.Proof)
+		} else {
+			s.Values = append(s.Values, Value{"best is under its bound", number(100*a.Gap(), 2) + " %"})
+			s.Notes = append(s.Notes, "The bound, which no layout passes: "+a.BoundOf+".")
+		}
+	}
+	for i := range a.Candidates {
+		if c := &a.Candidates[i]; len(c.Mend) > 0 {
+			s.Notes = append(s.Notes, fmt.Sprintf("Layout %d, %s, wants other parts to keep the rules %s: see Wiring once it is opened.", i+1, c.What, strings.Join(c.Mend, ", ")))
+		}
+	}
+	if len(a.Refused) > 0 {
+		t := Table{Title: "Left out for rules", Head: []string{"rule", "why, of the first", "kinds of layout"}, Right: []int{2}}
+		for _, r := range a.Refused {
+			t.Rows = append(t.Rows, []string{r.Rule, upper(r.Why), fmt.Sprint(len(r.Kinds))})
+		}
+		s.Tables = append(s.Tables, t)
 	}
 	if ended := a.Ended(); ended != "" {
 		s.Notes = append(s.Notes, ended)
