@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
@@ -136,8 +137,22 @@ func arrange(ctx context.Context, b *build.Build, o Options) (*Arrangement, []*C
 		kinds = "one type a layout"
 	}
 	a.Assumed = append(a.Assumed, fmt.Sprintf("judged on hours of %d days of a year like the longest stay, in one year's weather, by the curves of single modules put together; the best again on %d days; shown ones at every step of those", 365/judgeEvery, 365/fullEvery),
-		fmt.Sprintf("%v to edges, things and other modules; places every %v; %s", s.o.Gap, s.o.Grid, kinds))
+		fmt.Sprintf("%v to edges, things and other modules; places every %v; %s", s.o.Gap, s.o.Grid, kinds), heldAll(b, s.o.Types))
 	return a, s.all, nil
+}
+
+// heldAll says how the types are held.
+func heldAll(b *build.Build, types []int) string {
+	var parts []string
+	for _, t := range types {
+		how, gap, _ := heldAs(b, t)
+		text := b.Types[t].Name + " " + how.String()
+		if how == build.StandOff {
+			text += fmt.Sprintf(", %v under it", gap)
+		}
+		parts = append(parts, text)
+	}
+	return "held as the build's modules of glass or of film, and where it has none glass on feet, films bonded: " + strings.Join(parts, "; ")
 }
 
 // front marks the candidates that none other beats in energy at no more money and mass.

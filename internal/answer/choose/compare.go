@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/base/cite"
@@ -109,7 +110,7 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 			return nil, err
 		}
 		if len(a.Candidates) == 0 {
-			c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Verdict: "does not fit this roof and controller"})
+			c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Verdict: notFit(a)})
 			continue
 		}
 		c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Best: a.Candidates[0], Year: a.Candidates[0].Energy})
@@ -121,6 +122,18 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 	c.Assumed = append(c.Assumed, fmt.Sprintf("%d nights of use a year", c.Nights), "each type in the best layout found for it, at most "+fmt.Sprint(o.Most)+" modules",
 		"life by front and fixing: our own estimate within handbook E8 and G; the band is wider than any maker's word", fmt.Sprintf("a generator burns %.1f l for a kilowatt-hour (0.4 to 0.6, from memory)", generator))
 	return c, nil
+}
+
+// notFit says why no layout of a type is shown.
+func notFit(a *Arrangement) string {
+	if len(a.Refused) == 0 {
+		return "does not fit this roof"
+	}
+	var names []string
+	for _, r := range a.Refused {
+		names = append(names, r.Rule)
+	}
+	return "no layout keeps the rules: " + strings.Join(names, ", ")
 }
 
 // compute runs each row through the trip and a year.
@@ -217,7 +230,7 @@ func Recovery(interest quantity.Ratio, years float64) float64 {
 // price fills in money.
 func (r *Row) price(b *build.Build, m Money, nights int) {
 	t := &b.Types[r.Best.Type]
-	r.Life = lifeOf(t, b.Modules[0].Attachment)
+	r.Life = lifeOf(t, r.Best.Build.Modules[0].Attachment)
 	delivered := r.Day.WattHours() / 1000 * float64(nights) // a year of use, new
 	r.Litres = delivered * generator
 	price := r.Best.Money

@@ -26,8 +26,8 @@ type spot struct {
 func (p spot) worth() float64 { return p.tile.Alone().Joules() }
 
 func (p spot) module(b *build.Build) build.Module {
-	held := b.Modules[0]
-	return build.Module{Name: "m", Type: p.kind, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn, Attachment: held.Attachment, Gap: held.Gap}
+	how, gap, _ := heldAs(b, p.kind)
+	return build.Module{Name: "m", Type: p.kind, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn, Attachment: how, Gap: gap}
 }
 
 // spotsOf returns the free places of the types on all surfaces, both turns, by falling worth.

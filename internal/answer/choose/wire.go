@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"noonmark/internal/answer/forecast"
+	"noonmark/internal/base/quantity"
 	"noonmark/internal/build/build"
 )
 
@@ -137,18 +138,41 @@ func (c *Candidate) wired(chargers int, of func(spot) *forecast.Tile) forecast.W
 	return w
 }
 
-// of returns the candidate's build of b: its modules held as the first of b, on the chargers it uses, each with
-// the cables of the first string it has in b.
+// feet is the gap under glass on feet. Source: common practice, no source.
+const feet = 20 * quantity.Millimetre
+
+// heldAs says how a type's modules are held: as the first of b with a front of the same kind, and else glass on
+// feet, films bonded; like is the module of b whose mounting holds.
+func heldAs(b *build.Build, t int) (how build.Attachment, gap quantity.Length, like int) {
+	for i := range b.Modules {
+		if m := &b.Modules[i]; glass(&b.Types[m.Type]) == glass(&b.Types[t]) {
+			return m.Attachment, m.Gap, i
+		}
+	}
+	if glass(&b.Types[t]) {
+		return build.StandOff, feet, 0
+	}
+	return build.Bonded, 0, 0
+}
+
+func glass(t *build.ModuleType) bool {
+	return t.Front == build.FloatGlass || t.Front == build.TexturedGlass
+}
+
+// of returns the candidate's build of b: its modules held as heldAs says, on the chargers it uses, each with the
+// cables of the first string it has in b.
 func (c *Candidate) of(b *build.Build) *build.Build {
 	v := *b
 	v.Modules, v.Strings, v.Chargers, v.Mounting.Mounts = nil, nil, nil, nil
-	held := b.Modules[0]
 	count := map[int]int{}
 	for _, p := range c.set {
 		count[p.kind]++
-		v.Modules = append(v.Modules, build.Module{Name: fmt.Sprintf("%s %d", b.Types[p.kind].Name, count[p.kind]), Type: p.kind, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn, Attachment: held.Attachment, Gap: held.Gap})
+		m := p.module(b)
+		m.Name = fmt.Sprintf("%s %d", b.Types[p.kind].Name, count[p.kind])
+		v.Modules = append(v.Modules, m)
 		if len(b.Mounting.Mounts) > 0 {
-			v.Mounting.Mounts = append(v.Mounting.Mounts, b.Mounting.Mounts[0])
+			_, _, like := heldAs(b, p.kind)
+			v.Mounting.Mounts = append(v.Mounting.Mounts, b.Mounting.Mounts[like])
 		}
 	}
 	for k := range b.Chargers {

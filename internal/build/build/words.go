@@ -67,13 +67,19 @@ func Technologies() []string {
 }
 
 // String returns the technology's word.
-func (t Technology) String() string {
-	for _, w := range techWords {
-		if w.value == t {
+func (t Technology) String() string { return textOf(techWords, t) }
+
+// String returns the word for how a module is held.
+func (a Attachment) String() string { return textOf(attachWords, a) }
+
+// textOf returns the first word for a value. It panics for one that has none.
+func textOf[T comparable](list []word[T], value T) string {
+	for _, w := range list {
+		if w.value == value {
 			return w.text
 		}
 	}
-	panic("build: unknown technology")
+	panic("build: a value without a word")
 }
 
 // farthest is how many letters a mistyped word may differ in from the one it is taken for; a short word

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -62,12 +63,18 @@ func asLaid(text []byte, want *build.Build) string {
 				if n < 0 {
 					return "no module " + doc.Strings[at].Modules[i]
 				}
-				d, turn := &doc.Modules[n], 0.0
+				d, turn, how := &doc.Modules[n], 0.0, build.Bonded.String()
+				if d.Attached != nil {
+					how = *d.Attached
+				}
+				if x.Attachment == build.StandOff && (d.Gap == nil || math.Abs((*d.Gap-x.Gap).Metres()) > 1e-6) {
+					return "a gap lost"
+				}
 				if d.Turn != nil {
 					turn = d.Turn.Degrees()
 				}
-				got := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", *d.Type, *d.On, d.At.X.Metres(), d.At.Y.Metres(), turn)
-				if want := fmt.Sprintf("%s on %s at %.3f %.3f turned %.0f", want.Types[x.Type].Name, want.Surfaces[x.Surface].Name, x.X.Metres(), x.Y.Metres(), x.Turn.Degrees()); got != want {
+				got := fmt.Sprintf("%s %s on %s at %.3f %.3f turned %.0f", *d.Type, how, *d.On, d.At.X.Metres(), d.At.Y.Metres(), turn)
+				if want := fmt.Sprintf("%s %s on %s at %.3f %.3f turned %.0f", want.Types[x.Type].Name, x.Attachment, want.Surfaces[x.Surface].Name, x.X.Metres(), x.Y.Metres(), x.Turn.Degrees()); got != want {
 					return "got " + got + ", want " + want
 				}
 			}
@@ -79,7 +86,7 @@ func asLaid(text []byte, want *build.Build) string {
 // twoChargers is a text with a second charger and a string on it.
 func twoChargers(t *testing.T) []byte {
 	t.Helper()
-	text, err := buildfile.Set(examples.All()[0].Text,
+	text, err := buildfile.Set(examples.All()[0].Text, buildfile.Change{Path: []string{"obstacles", "fan"}, Cut: true}, buildfile.Change{Path: []string{"obstacles", "hatch"}, Cut: true},
 		buildfile.Change{Path: []string{"modules", "C", "type"}, Texts: []string{"foil-95"}, Last: true}, buildfile.Change{Path: []string{"modules", "C", "on"}, Texts: []string{"lid"}, Last: true},
 		buildfile.Change{Path: []string{"modules", "C", "at"}, Texts: []string{"0.2 m", "0.9 m"}, Last: true},
 		buildfile.Change{Path: []string{"strings", "rear", "modules"}, Texts: []string{"C"}, List: true, Last: true}, buildfile.Change{Path: []string{"strings", "rear", "cable", "length"}, Texts: []string{"4 m"}, Last: true},
@@ -112,7 +119,7 @@ func TestLayoutChanges(t *testing.T) {
 					c.Chargers[k].Strings = nil
 				}
 				for i := range n {
-					c.Modules = append(c.Modules, build.Module{Type: (n % 2) * (len(b.Types) - 1), Surface: i % len(b.Surfaces), X: quantity.Length(i) * quantity.Metre, Y: 0.35 * quantity.Metre, Turn: quantity.Angle(i%2) * 90 * quantity.Degree})
+					c.Modules = append(c.Modules, build.Module{Type: (n % 2) * (len(b.Types) - 1), Surface: i % len(b.Surfaces), X: quantity.Length(i) * quantity.Metre, Y: 0.35 * quantity.Metre, Turn: quantity.Angle(i%2) * 90 * quantity.Degree, Attachment: build.Attachment(n % 2 * 2), Gap: quantity.Length(n%2) * 25 * quantity.Millimetre})
 					if i%series == 0 {
 						on := &c.Chargers[len(c.Strings)%len(c.Chargers)]
 						on.Strings = append(on.Strings, len(c.Strings))

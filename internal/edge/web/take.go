@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -87,6 +88,7 @@ func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 				cut("modules", d.Name, "serial")
 				cut("modules", d.Name, "bought")
 			}
+			holdAs(set, d, m)
 			if d.On == nil || *d.On != on {
 				set([]string{on}, "modules", d.Name, "on")
 			}
@@ -103,12 +105,10 @@ func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 			out = append(out, buildfile.Change{Path: []string{"modules", name, key}, Texts: texts, Last: first})
 			first = false
 		}
-		if d := &doc.Modules[0]; d.Gap != nil {
-			put(written(text, "modules", d.Name, "gap"), "gap")
+		if m.Attachment == build.StandOff {
+			put([]string{inUnitOf("mm", m.Gap.Metres())}, "gap")
 		}
-		if d := &doc.Modules[0]; d.Attached != nil {
-			put([]string{*d.Attached}, "attached")
-		}
+		put([]string{m.Attachment.String()}, "attached")
 		if m.Turn != 0 {
 			put([]string{turnText(m.Turn)}, "turn")
 		}
@@ -159,6 +159,16 @@ func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 		}
 	}
 	return out, nil
+}
+
+// holdAs writes how a module is held, where that differs.
+func holdAs(set func(texts []string, path ...string), d *build.ModuleDoc, m *build.Module) {
+	if how := m.Attachment.String(); d.Attached == nil && m.Attachment != build.Bonded || d.Attached != nil && *d.Attached != how {
+		set([]string{how}, "modules", d.Name, "attached")
+	}
+	if m.Attachment == build.StandOff && (d.Gap == nil || math.Abs((*d.Gap-m.Gap).Metres()) > 1e-6) {
+		set([]string{inUnitOf("mm", m.Gap.Metres())}, "modules", d.Name, "gap")
+	}
 }
 
 // freeString returns a name that no string has.
