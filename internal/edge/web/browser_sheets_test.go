@@ -119,8 +119,9 @@ func TestBrowserKeyboard(t *testing.T) {
 		until(t, ctx, `!!document.body.dataset.ready && (!document.querySelector("[data-sun]") || !!document.body.dataset.energy)`)
 		const mark = `(() => { let n = 0; for (const e of document.querySelectorAll('a[href],button,input:not([type=hidden]),select,textarea,summary,.thing,canvas,[data-hour]')) {
 if (e.disabled || e.type === "radio" && !e.checked || !e.checkVisibility({visibilityProperty: true}) || e.closest("details:not([open]) > :not(summary)")) continue; e.dataset.must = ++n; }
-window.hit = new Set(); window.unseen = []; document.addEventListener("focusin", (e) => { window.hit.add(e.target.dataset.must);
-const o = getComputedStyle(e.target), r = e.target.querySelector?.("rect"); if (o.outlineStyle === "none" && !(r && getComputedStyle(r).stroke !== "rgba(0, 0, 0, 0)")) window.unseen.push(e.target.outerHTML.slice(0, 120)); }); document.activeElement?.blur(); return n; })()`
+window.hit = new Set(); window.byKey = 0; window.unseen = []; document.addEventListener("focusin", (e) => { window.hit.add(e.target.dataset.must);
+if (!e.target.matches(":focus-visible")) return; // the window's own focus, not the key's
+window.byKey++; const o = getComputedStyle(e.target), r = e.target.querySelector?.("rect"); if (o.outlineStyle === "none" && !(r && getComputedStyle(r).stroke !== "rgba(0, 0, 0, 0)")) window.unseen.push(e.target.outerHTML.slice(0, 120)); }); document.activeElement?.blur(); return n; })()`
 		n := get(t, ctx, chromedp.Evaluate[int](mark))
 		for range n + 60 {
 			do(t, ctx, chromedp.KeyEvent("\t"))
@@ -128,6 +129,9 @@ const o = getComputedStyle(e.target), r = e.target.querySelector?.("rect"); if (
 		missed := get(t, ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll("[data-must]")].filter((e) => !window.hit.has(e.dataset.must)).map((e) => e.outerHTML.slice(0, 140))`))
 		if n < 20 || len(missed) > 0 {
 			t.Errorf("%s: of %d, Tab misses %q", page, n, missed)
+		}
+		if byKey := get(t, ctx, chromedp.Evaluate[int](`window.byKey`)); byKey < n-1 {
+			t.Errorf("%s: of %d, %d have the focus by the key", page, n, byKey)
 		}
 		if unseen := get(t, ctx, chromedp.Evaluate[[]string](`window.unseen`)); len(unseen) > 0 {
 			t.Errorf("%s: focus is not seen on %q", page, unseen[:1])
