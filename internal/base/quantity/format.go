@@ -133,24 +133,22 @@ func (r Resistance) Text(s Style) string {
 }
 
 // String prints the quantity in the zero Style; so do those below.
-func (l Length) String() string       { return l.Text(Style{}) }
-func (a Area) String() string         { return a.Text(Style{}) }
-func (v Volume) String() string       { return v.Text(Style{}) }
-func (m Mass) String() string         { return m.Text(Style{}) }
-func (a Angle) String() string        { return a.Text(Style{}) }
-func (r Ratio) String() string        { return r.Text(Style{}) }
-func (v Voltage) String() string      { return v.Text(Style{}) }
-func (i Current) String() string      { return i.Text(Style{}) }
-func (p Power) String() string        { return p.Text(Style{}) }
-func (e Energy) String() string       { return e.Text(Style{}) }
-func (q Charge) String() string       { return q.Text(Style{}) }
-func (r Resistance) String() string   { return r.Text(Style{}) }
-func (g Irradiance) String() string   { return g.Text(Style{}) }
-func (h Irradiation) String() string  { return h.Text(Style{}) }
-func (v Speed) String() string        { return v.Text(Style{}) }
-func (p Pressure) String() string     { return p.Text(Style{}) }
-func (f Force) String() string        { return f.Text(Style{}) }
-func (h HeatTransfer) String() string { return h.Text(Style{}) }
-func (k PerKelvin) String() string    { return k.Text(Style{}) }
-func (t Temperature) String() string  { return t.Text(Style{}) }
-func (d TempDiff) String() string     { return d.Text(Style{}) }
+func (l Length) String() string      { return l.Text(Style{}) }
+func (a Area) String() string        { return a.Text(Style{}) }
+func (v Volume) String() string      { return v.Text(Style{}) }
+func (m Mass) String() string        { return m.Text(Style{}) }
+func (a Angle) String() string       { return a.Text(Style{}) }
+func (r Ratio) String() string       { return r.Text(Style{}) }
+func (v Voltage) String() string     { return v.Text(Style{}) }
+func (i Current) String() string     { return i.Text(Style{}) }
+func (p Power) String() string       { return p.Text(Style{}) }
+func (e Energy) String() string      { return e.Text(Style{}) }
+func (r Resistance) String() string  { return r.Text(Style{}) }
+func (g Irradiance) String() string  { return g.Text(Style{}) }
+func (h Irradiation) String() string { return h.Text(Style{}) }
+func (v Speed) String() string       { return v.Text(Style{}) }
+func (p Pressure) String() string    { return p.Text(Style{}) }
+func (f Force) String() string       { return f.Text(Style{}) }
+func (k PerKelvin) String() string   { return k.Text(Style{}) }
+func (t Temperature) String() string { return t.Text(Style{}) }
+func (d TempDiff) String() string    { return d.Text(Style{}) }

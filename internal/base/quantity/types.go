@@ -123,7 +123,6 @@ func (i Current) Amperes() float64    { return float64(i) }
 func (p Power) Watts() float64        { return float64(p) }
 func (e Energy) Joules() float64      { return float64(e) }
 func (e Energy) WattHours() float64   { return float64(e) / 3600 }
-func (q Charge) Coulombs() float64    { return float64(q) }
 func (q Charge) AmpereHours() float64 { return float64(q) / 3600 }
 func (r Resistance) Ohms() float64    { return float64(r) }
 
@@ -141,8 +140,7 @@ func (p Pressure) Hectopascals() float64 { return float64(p) / 100 }
 
 func (f Force) Newtons() float64 { return float64(f) }
 
-func (h HeatTransfer) WattsPerSquareMetreKelvin() float64  { return float64(h) }
-func (c HeatCapacity) JoulesPerSquareMetreKelvin() float64 { return float64(c) }
+func (h HeatTransfer) WattsPerSquareMetreKelvin() float64 { return float64(h) }
 
 func (k PerKelvin) PerKelvin() float64        { return float64(k) }
 func (k PerKelvin) PercentPerKelvin() float64 { return float64(k) * 100 }
