@@ -28,6 +28,8 @@ type Options struct {
 	Shown    int             // candidates computed through the year; below 1: 8
 	Seed     uint64
 	Progress func(done, total int, best string) // done reaches total; total falls when the search ends by itself
+
+	yearAlone bool // the trip of what is shown is not computed
 }
 
 func (o Options) filled(b *build.Build) Options {
@@ -68,7 +70,8 @@ type Candidate struct {
 	Power   quantity.Power  // on the labels
 	Mass    quantity.Mass
 	Money   *float64 // of the modules; nil: no price
-	Front   bool     // none other gives more for no more money and mass
+	Nights  float64  // of the trip that run short, in the middle year
+	Front   bool     // none other gives more, or keeps more nights, for no more money and mass
 	Mend    []string // rules of check that its wiring keeps with other parts alone: fuses, cables
 	set     []spot
 	texts   []text
@@ -155,12 +158,13 @@ func heldAll(b *build.Build, types []int) string {
 	return "held as the build's modules of glass or of film, and where it has none glass on feet, films bonded: " + strings.Join(parts, "; ")
 }
 
-// front marks the candidates that none other beats in energy at no more money and mass.
+// front marks the candidates that none other beats in energy and nights kept at no more money and mass.
 func front(list []*Candidate) {
 	for _, c := range list {
 		c.Front = !slices.ContainsFunc(list, func(d *Candidate) bool {
 			cheaper := c.Money == nil || d.Money != nil && *d.Money <= *c.Money
-			return d.Energy >= c.Energy && d.Mass <= c.Mass && cheaper && (d.Energy > c.Energy || d.Mass < c.Mass || c.Money != nil && d.Money != nil && *d.Money < *c.Money)
+			return d.Energy >= c.Energy && d.Mass <= c.Mass && d.Nights <= c.Nights && cheaper &&
+				(d.Energy > c.Energy || d.Mass < c.Mass || d.Nights < c.Nights || c.Money != nil && d.Money != nil && *d.Money < *c.Money)
 		})
 	}
 }
@@ -210,7 +214,7 @@ func (s *search) pick() []*Candidate {
 // looks is how many layouts of a kind may break a rule of the roof before none of it is shown.
 const looks = 5
 
-// show computes the picked layouts, and the build as it stands, through the year.
+// show computes the picked layouts, and the build as it stands, through the year and the trip.
 func (s *search) show(ctx context.Context, a *Arrangement) error {
 	now := &Candidate{Build: s.b, What: "as it stands", Count: len(s.b.Modules)}
 	now.weigh()
@@ -218,9 +222,19 @@ func (s *search) show(ctx context.Context, a *Arrangement) error {
 	list := append([]*Candidate{now}, picked...)
 	count := counter{total: len(list), each: 1, tell: s.progress.years}
 	err := forecast.Each(ctx, len(list), func(i int) (err error) {
-		list[i].Energy, err = Year(ctx, list[i].Build, s.o.Seed)
+		c := list[i]
+		if c.Energy, err = Year(ctx, c.Build, s.o.Seed); err != nil {
+			return err
+		}
+		if !s.o.yearAlone {
+			trip, err := overTrip(ctx, c.Build, s.o.Seed)
+			if err != nil {
+				return err
+			}
+			c.Nights = trip.NightsShort.P50
+		}
 		count.one()
-		return err
+		return nil
 	})
 	if err != nil {
 		return err
@@ -272,7 +286,11 @@ func why(a *Arrangement) string {
 	}
 	if len(a.Candidates) > 1 {
 		next := a.Candidates[1]
-		text += fmt.Sprintf("; the runner-up, %s, gives %.0f kWh less", next.What, (best.Energy-next.Energy).WattHours()/1000)
+		less := fmt.Sprintf("%.0f kWh less", (best.Energy-next.Energy).WattHours()/1000)
+		if best.Energy-next.Energy < 0.5*quantity.KilowattHour {
+			less = "as much"
+		}
+		text += fmt.Sprintf("; the runner-up, %s, gives %s", next.What, less)
 		switch {
 		case next.Power < best.Power:
 			text += fmt.Sprintf(": %.0f W less on the labels", (best.Power - next.Power).Watts())

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -141,8 +142,43 @@ func TestWirings(t *testing.T) {
 			t.Errorf("%s: %.2f kWh of tiles, %.2f kWh judged: %+.2f %%", c.What, got.WattHours()/1000, want.WattHours()/1000, 100*off)
 		}
 	}
+	if one := wirings(b, set[:2]); !slices.ContainsFunc(one, func(c *Candidate) bool { return c.Wiring == "1 on main, 1 on second" }) {
+		t.Error("one module on each charger is not told so")
+	}
 	if len(seen) < 8 || both != 2 {
 		t.Errorf("%d wirings, %d of them on both chargers", len(seen), both)
+	}
+}
+
+// A type that is not shown has its reason: no room, or the rule it breaks.
+func TestUnfit(t *testing.T) {
+	b := van(t, 1.2, 0.6, 1.0, 0.5)
+	long := b.Types[0]
+	long.Name, long.Length = "long", 1.3*quantity.Metre
+	b.Types = append(b.Types, long)
+	b.Chargers[0].InputMax = 20 * quantity.Volt
+	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Judged: 20}, Money{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range c.Rows {
+		if want := map[string]string{"test": "no layout keeps the rules: cold-voltage", "long": "does not fit this roof"}[r.Type]; r.Verdict != want {
+			t.Errorf("%s: %q, want %q", r.Type, r.Verdict, want)
+		}
+	}
+}
+
+// The front keeps what gives more, weighs less, costs less or keeps more nights than any other, and that alone.
+func TestFront(t *testing.T) {
+	of := func(energy, mass, nights, money float64) *Candidate {
+		return &Candidate{Energy: quantity.Energy(energy), Mass: quantity.Mass(mass), Nights: nights, Money: &money}
+	}
+	list := []*Candidate{of(10, 5, 1, 100), of(9, 4, 1, 100), of(9, 5, 0, 100), of(9, 5, 1, 90), of(9, 5, 1, 100), of(10, 5, 1, 101)}
+	front(list)
+	for i, c := range list {
+		if c.Front != (i < 4) {
+			t.Errorf("candidate %d: on the front %v", i, c.Front)
+		}
 	}
 }
 
@@ -214,7 +250,8 @@ func TestCompare(t *testing.T) {
 		}
 		done, total = d, of
 	}
-	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Most: 1, Judged: 30, Grid: 0.3 * quantity.Metre, Progress: far}, Money{Prices: map[string]float64{"big": 250}, Fuel: 2, Nights: 100})
+	none := quantity.Ratio(0)
+	c, err := Compare(context.Background(), b, Options{Types: []int{0, 1}, Most: 1, Judged: 30, Grid: 0.3 * quantity.Metre, Progress: far}, Money{Prices: map[string]float64{"big": 250}, Fuel: 2, HookUp: 5, Nights: 100, Interest: &none})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,6 +268,21 @@ func TestCompare(t *testing.T) {
 	for name, r := range rows {
 		if r.PerKWh == nil || !(*r.PerKWh > 0) || !(r.PerKWhBand[0] < *r.PerKWh && *r.PerKWh < r.PerKWhBand[1]) || r.Verdict == "" {
 			t.Errorf("%s: cost %v, band %v, verdict %q", name, r.PerKWh, r.PerKWhBand, r.Verdict)
+			continue
+		}
+		// At no interest the price is spread over what is taken in a life, half its fading off; a generator burns 0.5 l
+		// for a kilowatt-hour and an alternator 0.4 l (handbook C7, G); 100 nights of 5 are 500 a year.
+		price, taken := map[string]float64{"test": 100, "big": 250}[name], r.Day.WattHours()/1000*100
+		for what, c := range map[string][2]float64{
+			"a kilowatt-hour":        {*r.PerKWh, price / (taken * r.Life.Years * (1 - r.Life.Fade.Float()*r.Life.Years/2))},
+			"years to the generator": {*r.PayBack, price / (taken * 0.5 * 2)}, "to the alternator": {*r.PayBackDrive, price / (taken * 0.4 * 2)}, "to hook-up fees": {*r.PayBackHookUp, price / 500},
+		} {
+			if math.Abs(c[0]/c[1]-1) > 1e-9 {
+				t.Errorf("%s: %s %.4f, want %.4f", name, what, c[0], c[1])
+			}
+		}
+		if !strings.HasPrefix(r.Verdict, "pays back") { // of the fees in half a year
+			t.Errorf("%s: %q", name, r.Verdict)
 		}
 		sum := 0.0
 		for _, e := range r.Hours {

@@ -45,34 +45,37 @@ func lifeOf(t *build.ModuleType, a build.Attachment) Life {
 // Money is what the user says of money.
 type Money struct {
 	Prices   map[string]float64 // of one module, by type; wins over the file's
-	Interest quantity.Ratio     // a year; 0: 5 %
+	Interest *quantity.Ratio    // a year; nil: 5 %
 	Nights   int                // of use a year; 0: those of the trip
 	Fuel     float64            // price of a litre; 0: not given
 	HookUp   float64            // fee of a night; 0: not given
 }
 
 // generator is what a small petrol generator burns for a kilowatt-hour, litres. Source: handbook G, 0.4 to 0.6,
+// from memory. alternator is what an engine burns more for one of its alternator's. Source: handbook C7, 0.3 to 0.5,
 // from memory.
-const generator = 0.5
+const generator, alternator = 0.5, 0.4
 
 // Row is a module type in the best layout found for it.
 type Row struct {
-	Type        string
-	Best        Candidate
-	Year        quantity.Energy     // offered at the battery, in a year at the longest stay
-	Day         quantity.Energy     // taken, of a mean day of the trip
-	NightsShort float64             // of the trip, in the middle year
-	Hours       [24]quantity.Energy // offered, of a mean day of the year
-	Worst       quantity.Energy     // offered, of a day of the darkest month
-	Shade       quantity.Ratio      // of what the cells could give: lost to shade on the roof and between cells
-	Heat, Weak  quantity.Ratio      // lost to hot cells, to weak light
-	Life        Life
-	Price       *float64 // of all its modules
-	PerKWh      *float64 // of those taken, over its life
-	PerKWhBand  [2]float64
-	Litres      float64  // of generator fuel its energy of a year of use stands for
-	PayBack     *float64 // years against the generator's fuel
-	Verdict     string
+	Type          string
+	Best          Candidate
+	Year          quantity.Energy     // offered at the battery, in a year at the longest stay
+	Day           quantity.Energy     // taken, of a mean day of the trip
+	NightsShort   float64             // of the trip, in the middle year
+	Hours         [24]quantity.Energy // offered, of a mean day of the year
+	Worst         quantity.Energy     // offered, of a day of the darkest month
+	Shade         quantity.Ratio      // of what the cells could give: lost to shade on the roof and between cells
+	Heat, Weak    quantity.Ratio      // lost to hot cells, to weak light
+	Life          Life
+	Price         *float64 // of all its modules
+	PerKWh        *float64 // of those taken, over its life
+	PerKWhBand    [2]float64
+	Litres        float64  // of generator fuel its energy of a year of use stands for
+	PayBack       *float64 // years against the generator's fuel
+	PayBackDrive  *float64 // years against the fuel for as much by the alternator
+	PayBackHookUp *float64 // years against hook-up fees, were each night of use paid for
+	Verdict       string
 }
 
 // Comparison is module types side by side.
@@ -105,6 +108,7 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 				o.Progress(k*o.Judged+done*o.Judged/total, len(o.Types)*o.Judged, best)
 			}
 		}
+		one.yearAlone = true
 		a, err := Arrange(ctx, b, one)
 		if err != nil {
 			return nil, err
@@ -120,7 +124,10 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 	}
 	c.judge(b, m)
 	c.Assumed = append(c.Assumed, fmt.Sprintf("%d nights of use a year", c.Nights), "each type in the best layout found for it, at most "+fmt.Sprint(o.Most)+" modules",
-		"life by front and fixing: our own estimate within handbook E8 and G; the band is wider than any maker's word", fmt.Sprintf("a generator burns %.1f l for a kilowatt-hour (0.4 to 0.6, from memory)", generator))
+		"life by front and fixing: our own estimate within handbook E8 and G; the band is wider than any maker's word", fmt.Sprintf("a generator burns %.1f l for a kilowatt-hour (0.4 to 0.6, from memory)", generator), fmt.Sprintf("an alternator costs %.1f l for a kilowatt-hour (0.3 to 0.5, from memory)", alternator))
+	if m.HookUp > 0 {
+		c.Assumed = append(c.Assumed, "each night of use would else be paid for at a hook-up")
+	}
 	return c, nil
 }
 
@@ -167,6 +174,16 @@ func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Bu
 // tripYears is how many weather years a row is taken through the trip.
 const tripYears = 12
 
+// overTrip takes a build through its trip, in generated weather.
+func overTrip(ctx context.Context, b *build.Build, seed uint64) (*forecast.Answer, error) {
+	trip := *b
+	trip.Trip.Legs = slices.Clone(trip.Trip.Legs)
+	for i := range trip.Trip.Legs {
+		trip.Trip.Legs[i].WeatherFile = ""
+	}
+	return forecast.Run(ctx, &trip, forecast.Options{Years: tripYears, Seed: seed, Workers: 1})
+}
+
 func (r *Row) run(ctx context.Context, j *forecast.Judge, seed uint64) error {
 	p, err := j.Profile(r.Best.Build)
 	if err != nil {
@@ -182,17 +199,12 @@ func (r *Row) run(ctx context.Context, j *forecast.Judge, seed uint64) error {
 	if math.IsInf(r.Worst.Joules(), 1) {
 		r.Worst = 0
 	}
-	trip := *r.Best.Build
-	trip.Trip.Legs = slices.Clone(trip.Trip.Legs)
-	for i := range trip.Trip.Legs {
-		trip.Trip.Legs[i].WeatherFile = ""
-	}
-	a, err := forecast.Run(ctx, &trip, forecast.Options{Years: tripYears, Seed: seed, Workers: 1})
+	a, err := overTrip(ctx, r.Best.Build, seed)
 	if err != nil {
 		return err
 	}
 	r.Day = quantity.Energy(a.Harvest.Joules() / float64(max(1, len(a.Days))))
-	r.NightsShort = a.NightsShort.P50
+	r.NightsShort, r.Best.Nights = a.NightsShort.P50, a.NightsShort.P50
 	at := func(i forecast.Item) float64 { return a.Ledger[i].Energy.Joules() }
 	label := at(forecast.Sunlight) - at(forecast.Surroundings) - at(forecast.Reflection) - at(forecast.Dirt) - at(forecast.NotConverted) - at(forecast.Weaker)
 	whole := label - at(forecast.RoofShade)
@@ -242,9 +254,9 @@ func (r *Row) price(b *build.Build, m Money, nights int) {
 	if price == nil || delivered <= 0 {
 		return
 	}
-	interest := m.Interest
-	if interest <= 0 {
-		interest = 5 * quantity.Percent
+	interest := 5 * quantity.Percent
+	if m.Interest != nil {
+		interest = *m.Interest
 	}
 	cost := func(years, fade float64) float64 {
 		return *price * Recovery(interest, years) / (delivered * (1 - fade*years/2))
@@ -253,8 +265,12 @@ func (r *Row) price(b *build.Build, m Money, nights int) {
 	r.PerKWh = &mid
 	r.PerKWhBand = [2]float64{cost(r.Life.Most, r.Life.Fade.Float()), cost(r.Life.Least, r.Life.FadeMost.Float())}
 	if m.Fuel > 0 {
-		years := *price / (r.Litres * m.Fuel)
-		r.PayBack = &years
+		years, drive := *price/(r.Litres*m.Fuel), *price/(delivered*alternator*m.Fuel)
+		r.PayBack, r.PayBackDrive = &years, &drive
+	}
+	if m.HookUp > 0 {
+		years := *price / (m.HookUp * float64(nights))
+		r.PayBackHookUp = &years
 	}
 }
 
@@ -265,16 +281,7 @@ func (c *Comparison) judge(b *build.Build, m Money) {
 		if r.Best.Build == nil {
 			continue
 		}
-		switch {
-		case r.PerKWh != nil && m.Fuel > 0 && *r.PerKWh > generator*m.Fuel*1.5:
-			r.Verdict = fmt.Sprintf("do not buy for the money: %.2f a kilowatt-hour taken, fuel for it costs %.2f", *r.PerKWh, generator*m.Fuel)
-		case r.PayBack != nil && *r.PayBack > r.Life.Years:
-			r.Verdict = fmt.Sprintf("pays back in %.0f years, lives about %.0f: for quiet and comfort, not for money", *r.PayBack, r.Life.Years)
-		case r.PayBack != nil:
-			r.Verdict = fmt.Sprintf("pays back in %.1f years against a generator", *r.PayBack)
-		case r.PerKWh == nil:
-			r.Verdict = "give a price, and it is weighed against fuel"
-		}
+		r.Verdict = r.verdict(m)
 	}
 	full := slices.IndexFunc(c.Rows, func(r Row) bool { return r.Best.Build != nil })
 	if full < 0 {
@@ -291,4 +298,30 @@ func (c *Comparison) judge(b *build.Build, m Money) {
 	if day := best.Year.WattHours() / 365; day > 0 && best.Day.WattHours() < 0.5*day {
 		c.Advice = append(c.Advice, fmt.Sprintf("The trip takes %.0f Wh a day of about %.0f Wh offered: the battery is full, and more module gives nothing.", best.Day.WattHours(), day))
 	}
+}
+
+// verdict says whether a row with a layout is worth its price; empty where neither fuel nor fees have one.
+func (r *Row) verdict(m Money) string {
+	soonest := math.Inf(1)
+	var even []string
+	for _, e := range []struct {
+		years   *float64
+		against string
+	}{{r.PayBack, "a generator"}, {r.PayBackDrive, "the alternator"}, {r.PayBackHookUp, "hook-up fees"}} {
+		if e.years != nil {
+			soonest = math.Min(soonest, *e.years)
+			even = append(even, fmt.Sprintf("in %.1f years against %s", *e.years, e.against))
+		}
+	}
+	switch {
+	case r.PerKWh == nil:
+		return "give a price, and it is weighed against fuel"
+	case len(even) == 0:
+		return ""
+	case soonest > r.Life.Years && m.Fuel > 0 && *r.PerKWh > generator*m.Fuel*1.5:
+		return fmt.Sprintf("do not buy for the money: %.2f a kilowatt-hour taken, fuel for it costs %.2f", *r.PerKWh, generator*m.Fuel)
+	case soonest > r.Life.Years:
+		return fmt.Sprintf("pays back in %.0f years, lives about %.0f: for quiet and comfort, not for money", soonest, r.Life.Years)
+	}
+	return "pays back " + strings.Join(even, ", ")
 }

@@ -1,8 +1,9 @@
 // Package choose answers which module type, how many, where and wired how: Arrange searches layouts and
-// wirings of a build and gives the front of energy, money and mass; Compare sets module types side by side,
-// each in the best layout found for it; Bands says how sure the year's energy is and what would make it surer.
+// wirings of a build, types mixed too, and gives the front of energy, nights kept, money and mass; Compare sets
+// module types side by side, each in the best layout found for it.
 //
-// Layouts are judged on hours of some days of a year, shadows on cells and the circuit included; those that
-// are shown are computed again through the year. One type a layout: mixed types on one controller are not
-// searched. What a rule of the wiring forbids is left out before it is judged, and counted.
+// Layouts are judged by a forecast.Mosaic on some days of a year, shadows on cells and the circuit included; the
+// best again on more days; those that are shown are computed through the year and the trip by the full engine.
+// What breaks a rule of check that hangs on layout and wiring is left out and counted. Modules lie along or across
+// a surface, on a grid and side by side; more than two chargers are not shared, and cable entries are not searched.
 package choose

@@ -72,9 +72,17 @@ func wirings(b *build.Build, set []spot) []*Candidate {
 		first, second = alike[0], alike[1]
 	}
 	for _, order := range [][2]int{{0, 1}, {1, 0}} {
-		add(fmt.Sprintf("%d in series on %s, %d on %s", len(first), b.Chargers[order[0]].Name, len(second), b.Chargers[order[1]].Name), text{order[0], first}, text{order[1], second})
+		add(fmt.Sprintf("%s, %s", onCharger(len(first), &b.Chargers[order[0]]), onCharger(len(second), &b.Chargers[order[1]])), text{order[0], first}, text{order[1], second})
 	}
 	return out
+}
+
+// onCharger names n modules in series on one of two chargers.
+func onCharger(n int, c *build.Charger) string {
+	if n == 1 {
+		return "1 on " + c.Name
+	}
+	return fmt.Sprintf("%d in series on %s", n, c.Name)
 }
 
 // uneven reports whether lists differ in length.

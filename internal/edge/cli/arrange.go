@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -35,6 +36,7 @@ type candidateJSON struct {
 	Power   float64      `json:"label_W"`
 	Mass    float64      `json:"mass_kg"`
 	Money   *float64     `json:"price,omitempty"`
+	Nights  float64      `json:"nights_short_P50"`
 	Front   bool         `json:"on_front"`
 	Modules []placedJSON `json:"modules"`
 	Wiring  string       `json:"wiring,omitempty"`
@@ -56,7 +58,7 @@ type placedJSON struct {
 }
 
 func candidateOf(c choose.Candidate) candidateJSON {
-	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Front: c.Front, Wiring: c.Wiring, Mend: c.Mend, Modules: []placedJSON{}}
+	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Nights: c.Nights, Front: c.Front, Wiring: c.Wiring, Mend: c.Mend, Modules: []placedJSON{}}
 	for i := range c.Build.Modules {
 		m := &c.Build.Modules[i]
 		out.Modules = append(out.Modules, placedJSON{Type: c.Build.Types[m.Type].Name, Surface: c.Build.Surfaces[m.Surface].Name, X: round(m.X.Metres(), 3), Y: round(m.Y.Metres(), 3), Turn: round(m.Turn.Degrees(), 0)})
@@ -98,7 +100,9 @@ func among(b *openedBuild, list string) (*build.Build, []int, error) {
 			at = len(changed.Types)
 			changed.Types = append(changed.Types, t)
 		}
-		out = append(out, at)
+		if !slices.Contains(out, at) {
+			out = append(out, at)
+		}
 	}
 	return &changed, out, nil
 }
@@ -113,8 +117,8 @@ func arrangeCommand(s *Streams) *cobra.Command {
 		Short: "better layouts and wirings of modules on this roof",
 		Long: `Searches places, turns, numbers, mixes of types and wirings of modules on the build's surfaces and chargers,
 shadows on cells included, and shows the best of each kind that keeps every rule of check which hangs on
-layout, computed through a year like the trip's longest stay. Those marked with a star are on the front: none
-other gives more for no more money and mass.
+layout, computed through a year like the trip's longest stay, and through the trip. Those marked with a star are on
+the front: none other gives more, or keeps more nights, for no more money and mass.
 
   noonmark arrange van.yaml
   noonmark arrange van.yaml --among foil-90,glass-100,flexible-110 --most 4`,
@@ -132,15 +136,9 @@ other gives more for no more money and mass.
 				return err
 			}
 			o := choose.Options{Types: list, Most: most, Alike: alike, Judged: judged, Seed: seed}
-			if s.Terminal {
-				o.Progress = func(done, total int, best string) {
-					fmt.Fprintf(s.Err, "\r%d of %d judged, best: %s\x1b[K", done, total, best)
-				}
-			}
+			o.Progress = judging(s)
 			a, err := choose.Arrange(cmd.Context(), changed, o)
-			if s.Terminal {
-				fmt.Fprint(s.Err, "\r\x1b[K")
-			}
+			wipe(s)
 			if errors.Is(err, choose.ErrNoStay) {
 				return errNoStay
 			}
@@ -160,6 +158,23 @@ other gives more for no more money and mass.
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of search and weather")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
+}
+
+// judging shows on a terminal how far a search is; nil elsewhere.
+func judging(s *Streams) func(done, total int, best string) {
+	if !s.Terminal {
+		return nil
+	}
+	return func(done, total int, best string) {
+		fmt.Fprintf(s.Err, "\r%d of %d judged, best: %s\x1b[K", done, total, best)
+	}
+}
+
+// wipe takes progress off a terminal.
+func wipe(s *Streams) {
+	if s.Terminal {
+		fmt.Fprint(s.Err, "\r\x1b[K")
+	}
 }
 
 func arrangeAssumed(b *openedBuild, list []string) []assumption {
@@ -184,7 +199,7 @@ func arrangeJSON(b *openedBuild, a *choose.Arrangement) arrangeAnswer {
 func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 	fmt.Fprintf(s.Out, "%s: layouts, a year at the battery\n\n%s\n\n", b.build.Name, a.Why)
 	w := tabwriter.NewWriter(s.Out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "\tlayout\tyear\tlabel\tmass\tmodules' price\tfront left corners")
+	fmt.Fprintln(w, "\tlayout\tyear\tnights short\tlabel\tmass\tmodules' price\tfront left corners")
 	for i, c := range append([]choose.Candidate{a.Now}, a.Candidates...) {
 		mark, price, places := "", "not given", []string{}
 		if c.Front && i > 0 {
@@ -203,7 +218,7 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 			}
 			places = append(places, at)
 		}
-		fmt.Fprintf(w, "%s\t%s\t%.0f kWh\t%.0f W\t%.1f kg\t%s\t%s\n", mark, c.What, c.Energy.WattHours()/1000, c.Power.Watts(), c.Mass.Kilograms(), price, strings.Join(places, " "))
+		fmt.Fprintf(w, "%s\t%s\t%.0f kWh\t%.0f\t%.0f W\t%.1f kg\t%s\t%s\n", mark, c.What, c.Energy.WattHours()/1000, c.Nights, c.Power.Watts(), c.Mass.Kilograms(), price, strings.Join(places, " "))
 	}
 	if err := w.Flush(); err != nil {
 		return err

@@ -43,6 +43,8 @@ type chooseRow struct {
 	PerKWhHigh *float64       `json:"cost_per_delivered_kWh_high,omitempty"`
 	Litres     float64        `json:"generator_fuel_a_year_l"`
 	PayBack    *float64       `json:"pay_back_years,omitempty"`
+	PayBackBy  *float64       `json:"pay_back_years_alternator,omitempty"`
+	PayBackFee *float64       `json:"pay_back_years_hook_up,omitempty"`
 	Warranty   int            `json:"warranty_years,omitempty"`
 	Verdict    string         `json:"verdict"`
 }
@@ -50,7 +52,7 @@ type chooseRow struct {
 func chooseCommand(s *Streams) *cobra.Command {
 	var types, prices string
 	var most, judged, nights int
-	var fuel, interest float64
+	var fuel, hookUp, interest float64
 	var seed uint64
 	var asJSON bool
 	c := &cobra.Command{
@@ -67,10 +69,11 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 			if err != nil {
 				return err
 			}
-			if most < 1 || most > 12 || judged < 1 || judged > 100000 || nights < 0 || nights > 366 || !(fuel >= 0 && fuel < 1e6) || !(interest >= 0 && interest <= 50) {
-				return misuse("wanted --most from 1 to 12, --judged from 1 to 100000, --nights up to 366, --fuel-price of 0 or more, --interest from 0 to 50 (percent)")
+			if most < 1 || most > 12 || judged < 1 || judged > 100000 || nights < 0 || nights > 366 || !(fuel >= 0 && fuel < 1e6) || !(hookUp >= 0 && hookUp < 1e6) || !(interest >= 0 && interest <= 50) {
+				return misuse("wanted --most from 1 to 12, --judged from 1 to 100000, --nights up to 366, --fuel-price and --hook-up-price of 0 or more, --interest from 0 to 50 (percent)")
 			}
-			m := choose.Money{Nights: nights, Fuel: fuel, Interest: quantity.Ratio(interest / 100)}
+			share := quantity.Ratio(interest / 100)
+			m := choose.Money{Nights: nights, Fuel: fuel, HookUp: hookUp, Interest: &share}
 			if m.Prices, err = pricesOf(prices); err != nil {
 				return err
 			}
@@ -83,7 +86,8 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 					return misuse("--prices: no module type %q is compared; see --among", name)
 				}
 			}
-			a, err := choose.Compare(cmd.Context(), changed, choose.Options{Types: list, Most: most, Judged: judged, Seed: seed}, m)
+			a, err := choose.Compare(cmd.Context(), changed, choose.Options{Types: list, Most: most, Judged: judged, Seed: seed, Progress: judging(s)}, m)
+			wipe(s)
 			if errors.Is(err, choose.ErrNoStay) {
 				return errNoStay
 			}
@@ -101,7 +105,8 @@ its band, the cost of a kilowatt-hour taken. "Do not buy" is an answer.
 	c.Flags().IntVar(&most, "most", 4, "modules at most")
 	c.Flags().IntVar(&judged, "judged", 3000, "layouts and wirings judged for each type at most")
 	c.Flags().IntVar(&nights, "nights", 0, "nights of use a year; 0: those of the trip")
-	c.Flags().Float64Var(&fuel, "fuel-price", 0, "of a litre, for the generator it is held against")
+	c.Flags().Float64Var(&fuel, "fuel-price", 0, "of a litre, for the generator and the alternator it is held against")
+	c.Flags().Float64Var(&hookUp, "hook-up-price", 0, "of a night's hook-up, for the fees it is held against")
 	c.Flags().Float64Var(&interest, "interest", 5, "percent a year")
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of search and weather")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
@@ -133,7 +138,7 @@ func chooseJSON(b *openedBuild, a *choose.Comparison) chooseAnswer {
 	for i := range a.Rows {
 		r := &a.Rows[i]
 		row := chooseRow{Type: r.Type, Day: wh(r.Day), Year: wh(r.Year), Darkest: wh(r.Worst), Nights: r.NightsShort, Shade: round(r.Shade.Float(), 4), Heat: round(r.Heat.Float(), 4), Weak: round(r.Weak.Float(), 4),
-			Life: [3]float64{r.Life.Least, r.Life.Years, r.Life.Most}, Fade: [2]float64{r.Life.Fade.Float(), r.Life.FadeMost.Float()}, Price: r.Price, PerKWh: r.PerKWh, Litres: round(r.Litres, 2), PayBack: r.PayBack, Verdict: r.Verdict}
+			Life: [3]float64{r.Life.Least, r.Life.Years, r.Life.Most}, Fade: [2]float64{r.Life.Fade.Float(), r.Life.FadeMost.Float()}, Price: r.Price, PerKWh: r.PerKWh, Litres: round(r.Litres, 2), PayBack: r.PayBack, PayBackBy: r.PayBackDrive, PayBackFee: r.PayBackHookUp, Verdict: r.Verdict}
 		if r.Best.Build != nil {
 			l := candidateOf(r.Best)
 			row.Layout, row.LifeSource = &l, r.Life.Source.String()

@@ -116,7 +116,7 @@ row says what all of them cost together.
 }
 
 // errNoStay says that a trip of drives alone places the vehicle nowhere.
-var errNoStay = misuse("shade wants a stay in the trip: it says where the vehicle stands, and how")
+var errNoStay = misuse("the trip has no stay: it would say where the vehicle stands, and how")
 
 func costsOf(ctx context.Context, s *Streams, b *openedBuild, o shading.Options) (*shading.Answer, error) {
 	if s.Terminal {
