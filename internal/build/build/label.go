@@ -22,8 +22,10 @@ var (
 	labelSpread = regexp.MustCompile(`(?:±|[+]/[-−–]) ?` + number + ` ?%`)
 	// labelSize is "1.1 m x 0.6 m", "1020x530 mm", and a thickness that is dropped.
 	labelSize = regexp.MustCompile(`(?i)` + number + ` ?(mm|cm|m|in|")? ?[x×*] ?` + number + ` ?(mm|cm|m|in|")?(?: ?[x×*] ?` + number + ` ?(mm|cm|m|in|")?)?`)
+	// labelPoint is the name of a volt or an ampere, in letters.
+	labelPoint = regexp.MustCompile(`(?i)\b(v_?oc|u_?oc|i_?sc|i_?k|[vu]_?mpp?|[vu]_?pm|i_?mpp?|i_?pm)\b`)
 	// labelValue is a number with its name before it or in brackets after it, and its unit.
-	labelValue = regexp.MustCompile(`(?i)(?:\b(v_?oc|u_?oc|i_?sc|i_?k|[vu]_?mpp?|[vu]_?pm|i_?mpp?|i_?pm|p_?max|p_?mpp?|fuse|weight|mass)\b)?[ :=]*` +
+	labelValue = regexp.MustCompile(`(?i)(?:\b(v_?oc|u_?oc|i_?sc|i_?k|[vu]_?mpp?|[vu]_?pm|i_?mpp?|i_?pm|p_?max|p_?mpp?|fuse|weight|mass)\b\)?(?: ?[\[(](?:wp|w|v|a)[\])])?)?[ :=]*` +
 		`([-−–]?)` + number + ` ?(wp|w|v|a|%/ ?(?:k|°c|c)|kg|g|lb)?(?:[^a-z0-9%²]|$)(?: ?\(?(voc|isc|[vu]mpp?|impp?|pmax|pmpp?)\))?`)
 )
 
@@ -99,6 +101,20 @@ func (l *labelReader) read(text string) {
 		rest = rest[next:]
 	}
 	l.unnamed()
+	l.unread(text)
+}
+
+// unread finds volts and amperes that are named and have no number.
+func (l *labelReader) unread(text string) {
+	d := &l.doc
+	read := map[string]bool{"voc": d.Voc != nil || d.VocCoefficient != nil, "isc": d.Isc != nil || d.IscCoefficient != nil, "vmp": d.Vmp != nil, "imp": d.Imp != nil}
+	for _, found := range labelPoint.FindAllString(text, -1) {
+		name := labelNames[strings.ReplaceAll(strings.ToLower(found), "_", "")]
+		if !read[name] {
+			l.fault("%s: a number wanted after it, such as %s %s", found, found, map[string]string{"voc": "22.1 V", "isc": "6.4 A", "vmp": "18.6 V", "imp": "5.9 A"}[name])
+			read[name] = true // said once
+		}
+	}
 }
 
 // point gives a number its decimal point.

@@ -24,6 +24,8 @@ func TestLabels(t *testing.T) {
 		{"100 W 22.6 V 5.6 A", MonoPERC, 100, 22.6, 5.6, 0, 0},
 		{"28.3 V (Voc) 4.6 A (Isc) 90 W foil CIGS", CIGSFoil, 90, 28.3, 4.6, 0, 0},
 		{"flexible 100W 18V/22V 5.6A", FlexibleMono, 100, 22, 0, 18, 5.6},
+		{"Peak power (Pmax): 100 W, open circuit voltage (Voc): 22.6 V, short circuit current (Isc) 5.6 A", MonoPERC, 100, 22.6, 5.6, 0, 0},
+		{"100 W Voc (V) 22.6 Vmp [V]: 18.9 Isc (A) 5.6 Imp(A)=5.29", MonoPERC, 100, 22.6, 5.6, 18.9, 5.29},
 		{"Pm 100W Vpm 18.9V Ipm 5.29A", MonoPERC, 100, 0, 0, 18.9, 5.29},
 		{"Pmax: 200 W ±3% Vmp: 20.5V Imp: 9.76A Voc: 24.6V Isc: 10.3A Max system voltage 600 V Max series fuse 15 A 11 kg " +
 			"STC: 1000 W/m², AM1.5, 25 °C 1490x670x35 mm -0.35 %/K", MonoPERC, 200, 24.6, 10.3, 20.5, 9.76},
@@ -72,6 +74,8 @@ func TestLabelFaults(t *testing.T) {
 		"0 W mono":                   "above zero",
 		"Voc 22 V Voc 23 V 100 W":    "stands twice",
 		"Imp 5 V 100 W":              "A wanted",
+		"100 W Voc NaN V":            "Voc: a number wanted",
+		"100 W Isc OL Vmp 18 V":      "Isc: a number wanted",
 		"90 W Voc 28.3 V Vmp 40 V":   "above the working voltage",
 		"100 W 1 V 2 V 3 V":          "more than two",
 		"100 W 0.5 m x 0.3 m mono":   "W/m²",
