@@ -6,11 +6,14 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -73,13 +76,41 @@ func Run(ctx context.Context, args []string, s Streams) (code int) {
 			code = ExitInternal
 		}
 	}()
+	out := &checked{w: s.Out}
+	s.Out = out
 	root := rootCommand(&s)
 	root.SetArgs(args)
 	root.SetIn(s.In)
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
 	err := root.ExecuteContext(ctx)
+	if lost := out.lost(); lost != nil && (err == nil || errors.Is(err, errShort)) {
+		err = lost
+	}
 	return report(&s, err)
+}
+
+// checked is a writer that keeps the first fault: no command answers done when what it printed was lost.
+type checked struct {
+	w   io.Writer
+	mu  sync.Mutex
+	err error
+}
+
+func (c *checked) Write(p []byte) (int, error) {
+	n, err := c.w.Write(p)
+	if err != nil {
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		c.err = cmp.Or(c.err, err)
+	}
+	return n, err
+}
+
+func (c *checked) lost() error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.err
 }
 
 // report prints an error and returns its exit code.
@@ -137,7 +168,7 @@ Exit codes: 0 done, 1 a check failed or the trip runs short (plan, check), 2 wro
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return misuse("%v; %s --help lists the flags", err, c.CommandPath())
+		return misuse("%s; %s --help lists the flags", flagFault(err), c.CommandPath())
 	})
 	root.PersistentFlags().StringVar(&s.data, "data", "", "the data file that holds store:NAME (default: noonmark/store.db in the user's folder for settings)")
 	for _, make := range commands() {
@@ -146,11 +177,26 @@ Exit codes: 0 done, 1 a check failed or the trip runs short (plan, check), 2 wro
 	return root
 }
 
+// flagFault says what is wrong with a flag, without the words of the number reader.
+func flagFault(err error) string {
+	text, reader, found := strings.Cut(err.Error(), ": strconv.")
+	if !found {
+		return text
+	}
+	want := "a whole number"
+	for name, wanted := range map[string]string{"ParseUint": "a whole number of 0 or more", "ParseFloat": "a number", "ParseBool": "true or false"} {
+		if strings.HasPrefix(reader, name) {
+			want = wanted
+		}
+	}
+	return text + ": wanted " + want
+}
+
 // exactly demands n arguments, named for the message.
 func exactly(n int, names string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		if len(args) != n {
-			return misuse("%s wants %s; %s --help shows an example", c.CommandPath(), names, c.CommandPath())
+			return misuse("%s wants %s; %s --help shows an example", strings.TrimPrefix(c.CommandPath(), "noonmark "), names, c.CommandPath())
 		}
 		return nil
 	}

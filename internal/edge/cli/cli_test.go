@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
@@ -154,6 +155,7 @@ func TestMisuse(t *testing.T) {
 		{[]string{"curve", file(t, "heron-van"), "A", "--shade-keeps", "200 %"}, "share"}, {[]string{"shade", file(t, "heron-van"), "--day", "tomorrow"}, "2027-06-21"},
 		{[]string{"choose", file(t, "heron-van"), "--prices", "nobody 30"}, "nobody"}, {[]string{"choose", file(t, "heron-van"), "--prices", "foil-95"}, "price"},
 		{[]string{"choose", file(t, "heron-van"), "--among", "nobody"}, "foil-90"}, {[]string{"arrange", file(t, "heron-van"), "--most", "99"}, "--most"},
+		{[]string{"noon", "--wind", "-3 m/s"}, "0 to 40"}, {[]string{"noon", "--wind", "100 m/s"}, "0 to 40"}, {[]string{"trip", file(t, "heron-van"), "--seed", "-1"}, "0 or more"},
 		{[]string{"example", "nobody"}, "heron-van"}, {[]string{"plan", "--no-such"}, "--help"},
 	} {
 		out, errs, code := do(t, "", c.args...)
@@ -189,9 +191,26 @@ func TestNew(t *testing.T) {
 	}
 }
 
+// full takes nothing, as a full disk.
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("no space left") }
+
+// What cannot be printed is a fault, whatever prints it.
+func TestPrintLost(t *testing.T) {
+	for _, args := range [][]string{{"noon"}, {"version"}, {"help"}, {"sun", "--help"}, {"example", "heron-van"}, {"check", file(t, "heron-van")}} {
+		var e bytes.Buffer
+		code := Run(context.Background(), args, Streams{In: strings.NewReader(""), Out: full{}, Err: &e, Clock: time.Now})
+		if code != ExitInternal || !strings.Contains(e.String(), "no space left") {
+			t.Errorf("%v: exit %d, %q", args, code, e.String())
+		}
+	}
+}
+
 // Every command's help shows an example, and completion prints.
 func TestHelp(t *testing.T) {
-	for _, name := range []string{"plan", "check", "dayplan", "trip", "bench", "record", "new", "now", "noon", "curve", "cable", "sun", "sky", "example", "schema"} {
+	for _, make := range commands() {
+		name := make(&Streams{}).Name()
 		out, _, code := do(t, "", name, "--help")
 		if code != ExitDone || !strings.Contains(out, "noonmark "+name) {
 			t.Errorf("%s --help: exit %d", name, code)

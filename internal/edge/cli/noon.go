@@ -67,6 +67,9 @@ values), and below it three kinds of module lying loose on the ground.
 				if v, err = quantity.ParseSpeed(wind); err != nil {
 					return misuse("--wind: %v", err)
 				}
+				if v < 0 || v > 40*quantity.MetrePerSecond {
+					return misuse("--wind %q: wanted 0 to 40 m/s", wind)
+				}
 			}
 			a, err := noonTable(v)
 			if err != nil {

@@ -291,5 +291,5 @@ func printLedger(s *Streams, a *forecast.Answer) {
 	}
 	print("What came in", true)
 	print("Where it went", false)
-	fmt.Fprintf(w, "  %-42s %9.6f Wh\n", "residual, ins less outs", a.Residual.WattHours())
+	fmt.Fprintf(w, "  %-42s %9.6f Wh\n", "residual, ins less outs", round(a.Residual.WattHours(), 6)+0) // no minus before nothing
 }
