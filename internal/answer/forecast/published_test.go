@@ -1,9 +1,6 @@
 package forecast
 
 import (
-	"encoding/csv"
-	"os"
-	"strconv"
 	"testing"
 	"time"
 
@@ -19,24 +16,11 @@ import (
 // Source: monthly global radiation of typical-year files, validation table of the open data (SWEC
 // Granada, IWEC Sydney and Helsinki).
 func TestYearOnTheLevel(t *testing.T) {
-	f, err := os.Open(testkit.Shared(t, "weather-hourly/validation_monthly.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	want := map[string]float64{}
 	monthDays := [12]float64{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}
-	for _, row := range rows[1:] {
+	for _, s := range testkit.Stations(t) {
 		for m, days := range monthDays {
-			v, err := strconv.ParseFloat(row[5+m], 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			want[row[0]] += v * days
+			want[s.Name] += s.Global[m] * days
 		}
 	}
 	for _, s := range []struct {

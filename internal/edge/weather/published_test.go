@@ -1,10 +1,7 @@
 package weather
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -34,22 +31,7 @@ func shared(t testing.TB, name string) *Series {
 // Source: table of monthly means made by others from the same hourly files, validation_monthly.csv of
 // the open data, printed to 0.001 kWh/m² a day, 0.01 °C and 0.001.
 func TestPublishedMonths(t *testing.T) {
-	f, err := os.Open(testkit.Shared(t, "weather-hourly/validation_monthly.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	number := func(text string) float64 {
-		v, err := strconv.ParseFloat(text, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
+	stations := testkit.Stations(t)
 	compared := 0
 	for _, f := range files {
 		name := f.row
@@ -57,13 +39,13 @@ func TestPublishedMonths(t *testing.T) {
 			continue
 		}
 		s := shared(t, f.file)
-		for _, r := range rows[1:] {
-			if r[0] != name {
+		for _, r := range stations {
+			if r.Name != name {
 				continue
 			}
-			testkit.Near(t, s.Latitude.Degrees(), number(r[2]), 0.0051, name+": latitude, degrees")
-			testkit.Near(t, s.Longitude.Degrees(), number(r[3]), 0.0051, name+": longitude, degrees")
-			testkit.Near(t, s.Elevation.Metres(), number(r[4]), 0.5, name+": elevation, m")
+			testkit.Near(t, s.Latitude.Degrees(), r.Latitude, 0.0051, name+": latitude, degrees")
+			testkit.Near(t, s.Longitude.Degrees(), r.Longitude, 0.0051, name+": longitude, degrees")
+			testkit.Near(t, s.Elevation.Metres(), r.Altitude, 0.5, name+": elevation, m")
 			compared++
 			var light, warmth, share float64 // largest differences
 			for m := range 12 {
@@ -76,10 +58,10 @@ func TestPublishedMonths(t *testing.T) {
 						n++
 					}
 				}
-				light = math.Max(light, math.Abs(g/n*24/1000-number(r[5+m])))
-				warmth = math.Max(warmth, math.Abs(a/n-number(r[29+m])))
+				light = math.Max(light, math.Abs(g/n*24/1000-r.Global[m]))
+				warmth = math.Max(warmth, math.Abs(a/n-r.Air[m]))
 				if g > 0 {
-					share = math.Max(share, math.Abs(d/g-number(r[41+m])))
+					share = math.Max(share, math.Abs(d/g-r.Diffuse[m]))
 				}
 			}
 			src := func(what string) cite.Source {

@@ -3,7 +3,6 @@ package climate
 import (
 	"bufio"
 	"compress/gzip"
-	"encoding/csv"
 	"math"
 	"os"
 	"strconv"
@@ -16,41 +15,6 @@ import (
 
 func degrees(v float64) quantity.Angle { return quantity.Angle(v) * quantity.Degree }
 func metres(v float64) quantity.Length { return quantity.Length(v) * quantity.Metre }
-
-// site is a row of the validation table.
-type site struct {
-	name                          string
-	latitude, longitude, altitude float64
-	ghi, air                      [12]float64 // kWh/m² a day; °C
-}
-
-func sites(t *testing.T) []site {
-	f, err := os.Open(testkit.Shared(t, "weather-hourly/validation_monthly.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	number := func(s string) float64 {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	var out []site
-	for _, r := range rows[1:] {
-		s := site{name: r[0], latitude: number(r[2]), longitude: number(r[3]), altitude: number(r[4])}
-		for m := range 12 {
-			s.ghi[m], s.air[m] = number(r[5+m]), number(r[29+m])
-		}
-		out = append(out, s)
-	}
-	return out
-}
 
 // percentile returns the value below which the share p of the sorted v lies, by linear
 // interpolation.

@@ -121,22 +121,22 @@ func TestPublishedSites(t *testing.T) {
 	var byMonth []miss
 	var air []float64
 	bias := 0.0
-	for _, s := range sites(t) {
-		c := At(degrees(s.latitude), degrees(s.longitude), metres(s.altitude))
+	for _, s := range testkit.Stations(t) {
+		c := At(degrees(s.Latitude), degrees(s.Longitude), metres(s.Altitude))
 		off, sum, got := 0.0, 0.0, 0.0
 		for m := range 12 {
 			g := c.MonthlyGHI(m).KilowattHoursPerSquareMetre()
-			off += math.Abs(g - s.ghi[m])
-			sum += s.ghi[m]
+			off += math.Abs(g - s.Global[m])
+			sum += s.Global[m]
 			got += g
-			if s.ghi[m] > 0.1 {
-				byMonth = append(byMonth, miss{fmt.Sprintf("%s, month %d", s.name, m+1), math.Abs(g/s.ghi[m] - 1)})
+			if s.Global[m] > 0.1 {
+				byMonth = append(byMonth, miss{fmt.Sprintf("%s, month %d", s.Name, m+1), math.Abs(g/s.Global[m] - 1)})
 			}
 			v := c.Months[m]
-			air = append(air, math.Abs((v.MeanLow.Celsius()+v.MeanHigh.Celsius())/2-s.air[m]))
+			air = append(air, math.Abs((v.MeanLow.Celsius()+v.MeanHigh.Celsius())/2-s.Air[m]))
 		}
 		bias += (got/sum - 1) / 18
-		bySite = append(bySite, miss{s.name, off / sum})
+		bySite = append(bySite, miss{s.Name, off / sum})
 	}
 	figures := func(v []miss) (median, p90 float64, worst miss) {
 		slices.SortFunc(v, func(a, b miss) int { return cmp.Compare(a.share, b.share) })
