@@ -168,6 +168,20 @@ func TestUnfit(t *testing.T) {
 	}
 }
 
+// A film beside glass on feet is proposed bonded, and lives as long as a bonded one.
+func TestLifeAsHeld(t *testing.T) {
+	b := van(t, 2.2, 1.1, 1.0, 0.5)
+	film := b.Types[0]
+	b.Types[0].Front, b.Modules[0].Attachment, b.Modules[0].Gap = build.FloatGlass, build.StandOff, 30*quantity.Millimetre
+	film.Name, film.Front = "film", build.PET
+	b.Types = append(b.Types, film)
+	c := at(t, b, Options{Types: []int{1}, Most: 1, Grid: 0.5 * quantity.Metre})
+	r := Row{Best: Candidate{Type: 1, Count: 1, Build: wirings(b, c.spots[:1])[0].of(b)}}
+	if r.price(Money{}, 30); r.Life != lifeOf(&film, build.Bonded) {
+		t.Errorf("lives %v years, want %v", r.Life.Years, lifeOf(&film, build.Bonded).Years)
+	}
+}
+
 // The front keeps what gives more, weighs less, costs less or keeps more nights than any other, and that alone.
 func TestFront(t *testing.T) {
 	of := func(energy, mass, nights, money float64) *Candidate {

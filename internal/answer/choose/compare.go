@@ -26,11 +26,10 @@ type Life struct {
 // failures in 1 to 5 for flexible ones, 12 to 25 for glass; the fading is its section E8.
 func lifeOf(t *build.ModuleType, a build.Attachment) Life {
 	hand := cite.Source{Title: "our own estimate within handbook E8 and G", Where: "ageing numbers, money and life", Standing: cite.Judgement}
-	glass := t.Front == build.FloatGlass || t.Front == build.TexturedGlass
 	thin := t.Technology == build.CIGS || t.Technology == build.CIGSFoil || t.Technology == build.CdTe || t.Technology == build.AmorphousSilicon
 	bonded := a == build.Bonded || a == build.FoamTape
 	switch {
-	case glass:
+	case glass(t):
 		return Life{20, 12, 25, 0.6 * quantity.Percent, 1 * quantity.Percent, hand}
 	case thin && bonded:
 		return Life{8, 3, 12, 1 * quantity.Percent, 2 * quantity.Percent, hand}
@@ -119,7 +118,7 @@ func Compare(ctx context.Context, b *build.Build, o Options, m Money) (*Comparis
 		}
 		c.Rows = append(c.Rows, Row{Type: b.Types[t].Name, Best: a.Candidates[0], Year: a.Candidates[0].Energy})
 	}
-	if err := c.compute(ctx, j, b, o, m); err != nil {
+	if err := c.compute(ctx, j, o, m); err != nil {
 		return nil, err
 	}
 	c.judge(b, m)
@@ -144,7 +143,7 @@ func notFit(a *Arrangement) string {
 }
 
 // compute runs each row through the trip and a year.
-func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Build, o Options, m Money) error {
+func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, o Options, m Money) error {
 	err := forecast.Each(ctx, len(c.Rows), func(i int) error {
 		if c.Rows[i].Best.Build == nil {
 			return nil
@@ -156,7 +155,7 @@ func (c *Comparison) compute(ctx context.Context, j *forecast.Judge, b *build.Bu
 	}
 	for i := range c.Rows {
 		if c.Rows[i].Best.Build != nil {
-			c.Rows[i].price(b, m, c.Nights)
+			c.Rows[i].price(m, c.Nights)
 		}
 	}
 	slices.SortStableFunc(c.Rows, func(x, y Row) int { return cmp.Compare(y.Day, x.Day) })
@@ -240,8 +239,8 @@ func Recovery(interest quantity.Ratio, years float64) float64 {
 }
 
 // price fills in money.
-func (r *Row) price(b *build.Build, m Money, nights int) {
-	t := &b.Types[r.Best.Type]
+func (r *Row) price(m Money, nights int) {
+	t := &r.Best.Build.Types[r.Best.Type]
 	r.Life = lifeOf(t, r.Best.Build.Modules[0].Attachment)
 	delivered := r.Day.WattHours() / 1000 * float64(nights) // a year of use, new
 	r.Litres = delivered * generator
