@@ -47,6 +47,13 @@ func TestLedgerCloses(t *testing.T) {
 // is a remainder.
 func TestEveryStageCounts(t *testing.T) {
 	b := spring(t)
+	tampered(t, b, []Item{Surroundings, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, VoltageWindow, InputLimit,
+		TrackingMiss, ArrayCable, ControllerLoss, OutputLimit, BatteryCable, BatteryFull, BatteryLoss})
+}
+
+// tampered moves each of some stages of a build by one part in a million, and wants it in the residual.
+func tampered(t *testing.T, b *build.Build, items []Item) {
+	t.Helper()
 	p, err := assemble(b)
 	if err != nil {
 		t.Fatal(err)
@@ -58,8 +65,7 @@ func TestEveryStageCounts(t *testing.T) {
 	}
 	views := p.views()
 	base := newRunner(p, tp, views).run(c, 1, variations(nil, 1)[0])
-	for _, item := range []Item{Surroundings, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, VoltageWindow, InputLimit,
-		TrackingMiss, ArrayCable, ControllerLoss, OutputLimit, BatteryCable, BatteryFull, BatteryLoss} {
+	for _, item := range items {
 		r := newRunner(p, tp, views)
 		r.tamper[item] = 1 + 1e-6
 		got := r.run(c, 1, variations(nil, 1)[0])

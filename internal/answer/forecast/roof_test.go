@@ -43,25 +43,7 @@ func TestShadedLedger(t *testing.T) {
 	if r := math.Abs(a.Residual.WattHours()) / in; !(r < 1e-9) || !(a.WorstResidual.Float() < 1e-9) {
 		t.Errorf("residual %g, worst step %g", r, a.WorstResidual.Float())
 	}
-	p, err := assemble(b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	tp := lay(b)
-	c, err := plot(b, tp, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	views := p.views()
-	base := newRunner(p, tp, views).run(c, 1, variations(nil, 1)[0])
-	for _, item := range []Item{Surroundings, RoofShade, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, Bypass, VoltageWindow} {
-		r := newRunner(p, tp, views)
-		r.tamper[item] = 1 + 1e-6
-		got := r.run(c, 1, variations(nil, 1)[0])
-		if moved := math.Abs(got.residual()-base.residual()) / base.account[Sunlight]; !(moved > 1e-9) && !(got.worst > 1e-9) {
-			t.Errorf("%s moved by 1e-6: residual moved by %g of the sunlight, worst step %g", item, moved, got.worst)
-		}
-	}
+	tampered(t, b, []Item{Surroundings, RoofShade, Reflection, Dirt, NotConverted, Weaker, LowLight, CellHeat, Mismatch, Bypass, VoltageWindow})
 }
 
 // What stands on the roof costs something, and leaving it all out gives the bare roof.
