@@ -125,8 +125,8 @@ func load(ctx context.Context, tx *sql.Tx, b shelved, number int) (Revision, err
 	if err != nil {
 		return r, err
 	}
-	if sum := sha256.Sum256(r.Text); !bytes.Equal(sum[:], hash) {
-		return r, fmt.Errorf("build %q, revision %d: its text is not what was saved: %w", b.name, number, ErrDamaged)
+	if err := asSaved(fmt.Sprintf("build %q, revision %d: its text", b.name, number), r.Text, hash); err != nil {
+		return r, err
 	}
 	r.At, r.Size = moment(at), len(r.Text)
 	list, err := tags(ctx, tx, b.id)

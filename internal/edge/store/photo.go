@@ -146,20 +146,8 @@ func photo(ctx context.Context, tx *sql.Tx, id int64) (Photo, error) {
 }
 
 // Photos returns a build's photographs without their data, the oldest first.
-func (s *Store) Photos(ctx context.Context, build string) (list []Photo, err error) {
-	err = s.read(ctx, func(tx *sql.Tx) error {
-		list = nil
-		b, err := find(ctx, tx, build)
-		if err != nil {
-			return err
-		}
-		return rows(ctx, tx, func(scan func(...any) error) error {
-			p, err := scanPhoto(scan)
-			list = append(list, p)
-			return err
-		}, photoColumns+`WHERE p.build = ? ORDER BY p.at, p.id`, b.id)
-	})
-	return list, err
+func (s *Store) Photos(ctx context.Context, build string) ([]Photo, error) {
+	return listed(ctx, s, build, scanPhoto, photoColumns+`WHERE p.build = ? ORDER BY p.at, p.id`)
 }
 
 // Photo returns a photograph with its data, which agree with their hash.
@@ -175,10 +163,7 @@ func (s *Store) Photo(ctx context.Context, id int64) (p Photo, err error) {
 		if err := tx.QueryRowContext(ctx, `SELECT data FROM picture WHERE hash = ?`, hash).Scan(&p.Data); err != nil {
 			return err
 		}
-		if sum := sha256.Sum256(p.Data); !bytes.Equal(sum[:], hash) {
-			return fmt.Errorf("photograph %d: it is not what was saved: %w", id, ErrDamaged)
-		}
-		return nil
+		return asSaved(fmt.Sprintf("photograph %d", id), p.Data, hash)
 	})
 	if err != nil {
 		return Photo{}, err

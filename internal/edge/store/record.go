@@ -118,20 +118,8 @@ func record(ctx context.Context, tx *sql.Tx, id int64) (Record, error) {
 }
 
 // Records returns a build's records of a kind, "" for all, without their data, the oldest first.
-func (s *Store) Records(ctx context.Context, build, kind string) (list []Record, err error) {
-	err = s.read(ctx, func(tx *sql.Tx) error {
-		list = nil
-		b, err := find(ctx, tx, build)
-		if err != nil {
-			return err
-		}
-		return rows(ctx, tx, func(scan func(...any) error) error {
-			r, err := scanRecord(scan)
-			list = append(list, r)
-			return err
-		}, recordColumns+`WHERE r.build = ? AND (? = '' OR r.kind = ?) ORDER BY r.at, r.id`, b.id, kind, kind)
-	})
-	return list, err
+func (s *Store) Records(ctx context.Context, build, kind string) ([]Record, error) {
+	return listed(ctx, s, build, scanRecord, recordColumns+`WHERE r.build = ? AND (? = '' OR r.kind = ?) ORDER BY r.at, r.id`, kind, kind)
 }
 
 // Record returns a record with its data, which agree with their hash.
@@ -144,10 +132,7 @@ func (s *Store) Record(ctx context.Context, id int64) (r Record, err error) {
 		if err := tx.QueryRowContext(ctx, `SELECT data, hash FROM record WHERE id = ?`, id).Scan(&r.Data, &hash); err != nil {
 			return err
 		}
-		if sum := sha256.Sum256(r.Data); !bytes.Equal(sum[:], hash) {
-			return fmt.Errorf("record %d: it is not what was saved: %w", id, ErrDamaged)
-		}
-		return nil
+		return asSaved(fmt.Sprintf("record %d", id), r.Data, hash)
 	})
 	if err != nil {
 		return Record{}, err

@@ -1,7 +1,9 @@
 package store
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -306,4 +308,29 @@ func rows(ctx context.Context, tx *sql.Tx, each func(scan func(...any) error) er
 		}
 	}
 	return r.Err()
+}
+
+// listed returns what belongs to a build, by a query whose first argument is the build and whose rows scan reads.
+func listed[T any](ctx context.Context, s *Store, build string, scan func(func(...any) error) (T, error), query string, args ...any) (list []T, err error) {
+	err = s.read(ctx, func(tx *sql.Tx) error {
+		list = nil
+		b, err := find(ctx, tx, build)
+		if err != nil {
+			return err
+		}
+		return rows(ctx, tx, func(row func(...any) error) error {
+			x, err := scan(row)
+			list = append(list, x)
+			return err
+		}, query, append([]any{b.id}, args...)...)
+	})
+	return list, err
+}
+
+// asSaved returns ErrDamaged where data do not agree with their hash.
+func asSaved(what string, data, hash []byte) error {
+	if sum := sha256.Sum256(data); !bytes.Equal(sum[:], hash) {
+		return fmt.Errorf("%s is not what was saved: %w", what, ErrDamaged)
+	}
+	return nil
 }
