@@ -175,11 +175,11 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, l
 	fmt.Fprintln(out)
 	printLedger(s, a)
 	if dark.Worst != "" {
-		fmt.Fprintf(out, "\nShade on the roof: all of it costs %.1f kWh a year; %s alone %.1f kWh, %.1f %%.\n", dark.Together/1000, dark.Worst, dark.Year/1000, 100*dark.Share)
+		fmt.Fprintf(out, "\nShade on the roof, judged on twelve days of the year: all of it costs about %.1f kWh a year; %s alone %.1f kWh, %.1f %%.\n", dark.Together/1000, dark.Worst, dark.Year/1000, 100*dark.Share)
 		if dark.Mend != "" {
 			fmt.Fprintf(out, "  Cheapest mend that gives 1 %% or more: %s, %+.1f kWh a year.\n", dark.Mend, dark.Gain/1000)
 		}
-		fmt.Fprintln(out, "  noonmark shade has it by thing, module and cell.")
+		fmt.Fprintln(out, "  noonmark shade computes it closer, by thing, module and cell; it may name another mend.")
 	}
 	fmt.Fprintln(out, "\nParts")
 	w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
@@ -193,7 +193,7 @@ func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, l
 	for _, c := range planCautions {
 		fmt.Fprintln(out, "  "+c)
 	}
-	fmt.Fprintf(out, "\n%s of weather, as many as two seconds gave and 40 at least; seed %d. %s.\nClimate: %s\n", count(a.Years, "year"), a.Seed, bandConvention, climateCredit)
+	fmt.Fprintf(out, "\n%s of weather, as many as two seconds gave and 40 at least; seed %d; noonmark trip draws %d, and its figures differ as chance has it. %s.\nClimate: %s\n", count(a.Years, "year"), a.Seed, tripYears, bandConvention, climateCredit)
 	printAssumed(out, b.assumed())
 	return nil
 }
