@@ -93,7 +93,7 @@ func (s *search) prove(ctx context.Context, all []whole, a *Arrangement) error {
 			return err
 		}
 		if !done {
-			a.Bound, a.BoundOf = quantity.Energy(all[from].worth), "the best layout not judged, each module at its own best point, without cables"
+			a.Bound, a.BoundOf = quantity.Energy(all[from].worth), "the best layout not judged, each module at its own best point, cables and rules of wiring left aside"
 			return nil
 		}
 	}
@@ -119,7 +119,7 @@ func (s *search) bound(a *Arrangement) {
 	}
 	most := newPacking(s).bound(found)
 	if a.Bound <= 0 || most < a.Bound.Joules() {
-		a.Bound, a.BoundOf = quantity.Energy(most), fmt.Sprintf("at most %d modules that do not meet, each at its own best point, without cables", s.o.Most)
+		a.Bound, a.BoundOf = quantity.Energy(most), fmt.Sprintf("at most %d modules that do not meet, each at its own best point, cables and rules of wiring left aside", s.o.Most)
 	}
 	a.Bound = quantity.Energy(math.Max(a.Bound.Joules(), best))
 }
