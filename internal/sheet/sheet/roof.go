@@ -323,9 +323,10 @@ func obstacle(s *draw.Scene, b *build.Build, i int, v view) {
 		s.Box(draw.Text{At: draw.Point{X: mid.X, Y: mid.Y + 0.9}, Text: text, Size: size, Anchor: draw.Middle})
 	case z.X-a.X < 8 && w+2 < z.Y-a.Y: // a bar across
 		x := a.X - 1
+		_, end := bounds(b.Surfaces[o.Surface].Outline)
 		for k := range b.Modules {
 			l, h := b.Footprint(&b.Modules[k])
-			if b.Modules[k].Surface == o.Surface && v.point(h).X > a.X-4 && v.point(l).X < a.X && v.point(l).Y < mid.Y+w/2 && v.point(h).Y > mid.Y-w/2 {
+			if b.Modules[k].Surface == o.Surface && v.point(h).X > a.X-4 && v.point(l).X < a.X && v.point(l).Y < mid.Y+w/2 && v.point(h).Y > mid.Y-w/2 && z.X+3.4 < v.point(end).X { // behind the roof stand its dimensions
 				x = z.X + 3
 			}
 		}
