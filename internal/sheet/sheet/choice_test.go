@@ -2,7 +2,9 @@ package sheet
 
 import (
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -82,6 +84,37 @@ func TestCounted(t *testing.T) {
 		{1, 1, "fine", "fine, limit fine"}, {0.5, 1, "", "0.5, limit 1"}, {1, 1, "kg", "1 kg, limit 1 kg"}} {
 		if got := figureOf(check.Finding{Value: c.value, Limit: c.limit, Unit: c.unit}); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
+
+// No mark of the roof's plan lies on another, also where a module stands in the corner that the surface's marks take.
+func TestRoofMarksApart(t *testing.T) {
+	b := van(t)
+	f := b.Surfaces[0].Name
+	var list []Verdict
+	for i := range b.Modules { // both in the corner
+		b.Modules[i].X, b.Modules[i].Y = 20*quantity.Millimetre, 20*quantity.Millimetre
+		list = append(list, Verdict{Mark: len(list) + 1, subject: "module " + b.Modules[i].Name})
+	}
+	for range 3 {
+		list = append(list, Verdict{Mark: len(list) + 1, subject: "surface " + f})
+	}
+	text := string(plan(b, 0, list, 206, 150).SVG("roof"))
+	var at []draw.Point
+	for _, m := range regexp.MustCompile(`<circle[^>]*cx="([0-9.]+)" cy="([0-9.]+)" r="2.3"`).FindAllStringSubmatch(text, -1) {
+		x, _ := strconv.ParseFloat(m[1], 64)
+		y, _ := strconv.ParseFloat(m[2], 64)
+		at = append(at, draw.Point{X: x, Y: y})
+	}
+	if len(at) != len(list) {
+		t.Fatalf("%d marks of %d", len(at), len(list))
+	}
+	for i := range at {
+		for k := range i {
+			if d := math.Hypot(at[i].X-at[k].X, at[i].Y-at[k].Y); d < 4.9 {
+				t.Errorf("marks %d and %d are %.1f mm apart", k+1, i+1, d)
+			}
 		}
 	}
 }

@@ -430,6 +430,7 @@ func crossings(b *build.Build, surface int, v view, y float64) int {
 // marks ties verdicts to what they speak of, as far as their subject names a module or an obstacle.
 func marks(s *draw.Scene, b *build.Build, surface int, verdicts []Verdict, v view) {
 	taken := map[string]int{}
+	var stand []draw.Point
 	for _, d := range verdicts {
 		if d.Mark == 0 {
 			continue
@@ -453,7 +454,10 @@ func marks(s *draw.Scene, b *build.Build, surface int, verdicts []Verdict, v vie
 			at, name = draw.Point{X: v.at.X + 4, Y: v.at.Y + 4}, b.Surfaces[surface].Name
 		}
 		if name != "" && taken[name] < 4 {
-			s.Mark(d.Mark, draw.Point{X: at.X + 5.2*float64(taken[name]), Y: at.Y})
+			for at.X += 5.2 * float64(taken[name]); slices.ContainsFunc(stand, func(o draw.Point) bool { return math.Hypot(o.X-at.X, o.Y-at.Y) < 5 }); at.X += 2.6 {
+			}
+			s.Mark(d.Mark, at)
+			stand = append(stand, at)
 			taken[name]++
 		}
 	}

@@ -58,9 +58,11 @@ func chain(s *draw.Scene, b *build.Build, at []quantity.Length, place func(quant
 	const off, size = 5, 2.6
 	free := math.Inf(-1)
 	for i := 1; i < len(at); i++ {
+		s.Dim(draw.Dimension{From: place(at[i-1]), To: place(at[i]), Off: off})
+	}
+	for i := 1; i < len(at); i++ {
 		p, q := place(at[i-1]), place(at[i])
 		text := measure(b, at[i]-at[i-1])
-		s.Dim(draw.Dimension{From: p, To: q, Off: off})
 		w := draw.Width(draw.Mono, size, text)
 		t := draw.Text{Text: text, Size: size, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle}
 		if !down {
@@ -72,6 +74,10 @@ func chain(s *draw.Scene, b *build.Build, at []quantity.Length, place func(quant
 			}
 			free = max(free, mid+w/2)
 			t.At = draw.Point{X: mid, Y: y}
+			if q.X-p.X < w+1.5 { // over its own lines
+				s.Box(t)
+				continue
+			}
 		} else {
 			mid := (p.Y + q.Y) / 2
 			if q.Y-p.Y < w+1.5 {
