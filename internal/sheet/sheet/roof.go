@@ -331,6 +331,12 @@ func obstacle(s *draw.Scene, b *build.Build, i int, v view) {
 			}
 		}
 		s.Box(draw.Text{At: draw.Point{X: x, Y: mid.Y}, Text: text, Size: size, Anchor: draw.Middle, Turn: 90})
+	case w+2 < z.X-a.X && w+2 > 3*(z.Y-a.Y): // a bar along: over it, where the roof goes on
+		y := a.Y - 1
+		if from, _ := bounds(b.Surfaces[o.Surface].Outline); y-size < v.point(from).Y {
+			y = z.Y + 1 + size
+		}
+		s.Box(draw.Text{At: draw.Point{X: mid.X, Y: y}, Text: text, Size: size, Anchor: draw.Middle})
 	default:
 		lines := []string{o.Name, measure(b, o.Height) + " high"}
 		for k, l := range lines {

@@ -186,10 +186,10 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 		text := o.Name + " " + measure(b, o.Height)
 		half := draw.Width(draw.Regular, 2.6, text) / 2
 		level, at := 0, (a+z)/2
-		if at-half < free[0]+1 {
+		if at-half < free[0]+3 {
 			level = 1
 		}
-		at = max(at, free[level]+1+half)
+		at = max(at, free[level]+3+half)
 		free[level] = at + half
 		y := y0 + 5 + 3.2*float64(level)
 		s.Path(draw.Thin, draw.Point{X: (a + z) / 2, Y: y0 + 1.8}, draw.Point{X: (a + z) / 2, Y: y - 2.1})
