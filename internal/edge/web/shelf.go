@@ -55,20 +55,21 @@ func (s *Server) shelfPage(r *http.Request) (*reply, error) {
 type question struct {
 	Key, Ask, Hint, Given, Example string
 	Fault                          string // what is wrong with the answer
+	First                          bool   // the first that is wrong
 	into                           func(a *buildfile.Answers) *string
 }
 
 // questions returns the eight, in their order.
 func questions() []question {
 	return []question{
-		{"vehicle", "How large is the roof or lid?", "front to rear by left to right", "", "2.1 m x 1.35 m", "", func(a *buildfile.Answers) *string { return &a.Vehicle }},
-		{"modules", "Which modules?", "how many, then the label as printed", "", "2 x foil CIGS 90 W", "", func(a *buildfile.Answers) *string { return &a.Modules }},
-		{"charger", "Which charge controller?", "highest input volts and output amps, 80 V 16 A, or a class: controller-16a, controller-32a, unit-60", "", "controller-16a", "", func(a *buildfile.Answers) *string { return &a.Charger }},
-		{"battery", "Which battery?", "100 Ah at 12.8 V, 1280 Wh, or a class: lfp-100, lfp-200, agm-100", "", "lfp-100", "", func(a *buildfile.Answers) *string { return &a.Battery }},
-		{"people", "How many people?", "", "", "2", "", func(a *buildfile.Answers) *string { return &a.People }},
-		{"loads", "What do you run?", "fridge-40, fridge-90, lights, phones, laptop, fan, heater, pump, cpap, standby", "", "fridge-40, lights, phones, standby", "", func(a *buildfile.Answers) *string { return &a.Loads }},
-		{"where", "Where will you stand?", "a town with its country, or latitude, longitude", "", "Evora, PT", "", func(a *buildfile.Answers) *string { return &a.Where }},
-		{"when", "When, and for how many nights?", "", "", "2027-06-01, 14 nights", "", func(a *buildfile.Answers) *string { return &a.When }},
+		{"vehicle", "How large is the roof or lid?", "front to rear by left to right", "", "2.1 m x 1.35 m", "", false, func(a *buildfile.Answers) *string { return &a.Vehicle }},
+		{"modules", "Which modules?", "how many, then the label as printed", "", "2 x foil CIGS 90 W", "", false, func(a *buildfile.Answers) *string { return &a.Modules }},
+		{"charger", "Which charge controller?", "highest input volts and output amps, 80 V 16 A, or a class: controller-16a, controller-32a, unit-60", "", "controller-16a", "", false, func(a *buildfile.Answers) *string { return &a.Charger }},
+		{"battery", "Which battery?", "100 Ah at 12.8 V, 1280 Wh, or a class: lfp-100, lfp-200, agm-100", "", "lfp-100", "", false, func(a *buildfile.Answers) *string { return &a.Battery }},
+		{"people", "How many people?", "", "", "2", "", false, func(a *buildfile.Answers) *string { return &a.People }},
+		{"loads", "What do you run?", "fridge-40, fridge-90, lights, phones, laptop, fan, heater, pump, cpap, standby", "", "fridge-40, lights, phones, standby", "", false, func(a *buildfile.Answers) *string { return &a.Loads }},
+		{"where", "Where will you stand?", "a town with its country, or latitude, longitude", "", "Evora, PT", "", false, func(a *buildfile.Answers) *string { return &a.Where }},
+		{"when", "When, and for how many nights?", "", "", "2027-06-01, 14 nights", "", false, func(a *buildfile.Answers) *string { return &a.When }},
 	}
 }
 
@@ -151,6 +152,7 @@ func blame(list []question) (n int) {
 			continue
 		}
 		n++
+		q.First = n == 1
 		var bad *problem.Error
 		if !errors.As(err, &bad) {
 			q.Fault = sentence(err.Error())
