@@ -177,7 +177,7 @@ func holdAs(set func(texts []string, path ...string), d *build.ModuleDoc, m *bui
 // freeString returns a name that no string has.
 func freeString(taken []string) string {
 	for n := 1; ; n++ {
-		if name := fmt.Sprintf("string %d", n); !slices.Contains(taken, name) {
+		if name := fmt.Sprintf("S%d", n); !slices.Contains(taken, name) {
 			return name
 		}
 	}

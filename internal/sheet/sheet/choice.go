@@ -36,9 +36,9 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	if len(a.Candidates) > 0 {
 		s.Figures = append(s.Figures,
 			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
-			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
+			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list, screenWidth, 4), Phone: plansHeight(list, screenWidth/2, 2), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
 	}
-	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "on the front", "a year", "against now", "on labels", "mass"}, Right: []int{3, 4, 5, 6}, Shares: []float64{}}
+	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass"}, Right: []int{2, 3, 4, 5}, Shares: []float64{}}
 	most, priced := 0.0, false
 	for i := range list {
 		most, priced = math.Max(most, list[i].Energy.Joules()), priced || list[i].Money != nil
@@ -46,6 +46,7 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	if priced {
 		t.Head, t.Right = append(t.Head, "price"), append(t.Right, len(t.Head))
 	}
+	t.Head = append(t.Head, "on the front")
 	for i, c := range list {
 		mark, front, price := fmt.Sprint(i), "", "not given"
 		if i == 0 {
@@ -60,11 +61,11 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		if i > 0 {
 			gain = signed((c.Energy-a.Now.Energy).WattHours()/1000, "kWh")
 		}
-		row := []string{mark, c.What, front, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build))}
+		row := []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build))}
 		if priced {
 			row = append(row, price)
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, append(row, front))
 		t.Shares = append(t.Shares, c.Energy.Joules()/math.Max(most, 1))
 	}
 	s.Tables = append(s.Tables, t)
@@ -84,9 +85,9 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		}
 	}
 	if len(a.Refused) > 0 {
-		t := Table{Title: "Left out for rules", Head: []string{"rule", "kinds of layout", "why, of the first met"}, Right: []int{1}, Fine: true}
+		t := Table{Title: "Left out for rules", Head: []string{"rule", "layouts of", "why, of the first met"}, Right: []int{1}, Fine: true}
 		for _, r := range a.Refused {
-			t.Rows = append(t.Rows, []string{spaced(r.Rule), fmt.Sprint(len(r.Kinds)), upper(r.Why)})
+			t.Rows = append(t.Rows, []string{spaced(r.Rule), plural(len(r.Kinds), "kind"), upper(r.Why)})
 		}
 		s.Tables = append(s.Tables, t)
 		s.Notes = append(s.Notes, "A kind of layout is the same modules in the same wiring, wherever they stand.")
@@ -243,9 +244,10 @@ func plansScale(list []choose.Candidate, w, h float64) draw.Scale {
 	return scale
 }
 
-// plansHeight is the height of the small plans on a screen: that of the scale their width allows.
-func plansHeight(list []choose.Candidate) float64 {
-	scale := plansScale(list, screenWidth/4, 90)
+// plansHeight is the height of the small plans on a screen of a width, so many in a row: that of the scale their
+// width allows.
+func plansHeight(list []choose.Candidate, width float64, columns int) float64 {
+	scale := plansScale(list, width/float64(columns), 90)
 	tall := 0.0
 	for i := range list {
 		h := 12.0
@@ -255,7 +257,7 @@ func plansHeight(list []choose.Candidate) float64 {
 		}
 		tall = math.Max(tall, h)
 	}
-	return 5 + tall*math.Ceil(float64(len(list))/4)
+	return 5 + tall*math.Ceil(float64(len(list))/float64(columns))
 }
 
 // plansGrid returns how many small plans stand in a row and in how many rows, and their scale, the largest a
