@@ -45,7 +45,7 @@ func (s Source) String() string {
 		}
 		b.WriteString(s.Where)
 	}
-	if s.Standing != LookedUp {
+	if s.Standing != LookedUp && !strings.HasSuffix(b.String(), s.Standing.String()) { // a title may say it itself
 		if b.Len() > 0 {
 			b.WriteString(" (" + s.Standing.String() + ")")
 		} else {

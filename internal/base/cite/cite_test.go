@@ -6,6 +6,7 @@ func TestString(t *testing.T) {
 	for want, s := range map[string]Source{
 		"IEC 60228:2004, table 2":           {Title: "IEC 60228:2004", Where: "table 2"},
 		"IEC 60228:2004 (from memory)":      {Title: "IEC 60228:2004", Standing: FromMemory},
+		"a tape's sheet, rest from memory":  {Title: "a tape's sheet, rest from memory", Standing: FromMemory},
 		"common practice, no source":        {Standing: CommonPractice},
 		"page 3":                            {Where: "page 3"},
 		"our own estimate":                  {Standing: Judgement},

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"noonmark/internal/base/problem"
@@ -90,6 +91,10 @@ func shown(err error) string {
 			return large.Error()
 		}
 		return "too large to be read"
+	case errors.Is(err, store.ErrNotFound):
+		return strings.TrimSuffix(err.Error(), ": "+store.ErrNotFound.Error()) + " is not on the shelf"
+	case errors.Is(err, store.ErrExists):
+		return strings.TrimSuffix(err.Error(), ": "+store.ErrExists.Error()) + " is on the shelf already: give another name"
 	case status < 500, errors.Is(err, errInternal):
 		return err.Error()
 	}
@@ -108,6 +113,30 @@ type errorPage struct {
 	Text     string
 	Problems []problemView
 	Join     bool
+	Back     string // the page the request was made from, or the build's first sheet; empty: neither is known
+}
+
+// titles say in words what kind of refusal a status is; one without words has the protocol's.
+var titles = map[int]string{
+	http.StatusBadRequest: "That cannot be done", http.StatusUnprocessableEntity: "Not yet", http.StatusNotFound: "Nothing here", http.StatusConflict: "Not now",
+	http.StatusRequestEntityTooLarge: "Too large", http.StatusForbidden: "Not from there", http.StatusUnauthorized: "The code first", http.StatusTooManyRequests: "Too many tries",
+	http.StatusMethodNotAllowed: "That cannot be done", http.StatusServiceUnavailable: "Not at the moment", http.StatusInsufficientStorage: "No room", http.StatusInternalServerError: "A fault of the program",
+}
+
+// backOf returns where a refused request leads back to: the page with its form, when that was one of this site,
+// else the build, when there is one of that name.
+func (s *Server) backOf(r *http.Request) string {
+	if from, err := url.Parse(r.Referer()); err == nil && from.Host == r.Host && len(from.Path) > 1 && from.Path[1] != '/' && from.Path != r.URL.Path {
+		return from.RequestURI()
+	}
+	name, ok := strings.CutPrefix(r.URL.Path, "/b/")
+	if name, _, _ = strings.Cut(name, "/"); !ok || name == "" {
+		return ""
+	}
+	if _, err := s.config.Shelf.Read(r.Context(), name, ""); err != nil {
+		return ""
+	}
+	return pathOf(name, "needs")
 }
 
 // errorReply returns the page of an error, or its JSON where the request is one of the API.
@@ -129,7 +158,14 @@ func (s *Server) errorReply(r *http.Request, err error) *reply {
 	if len(problems) > 0 {
 		text = "nothing was changed: what was sent has problems"
 	}
-	page := errorPage{frame: frame{Title: http.StatusText(status)}, Status: status, Text: text, Problems: problems, Join: errors.Is(err, errNoCode)}
+	title := titles[status]
+	if title == "" {
+		title = http.StatusText(status)
+	}
+	page := errorPage{frame: frame{Title: title, Sheet: title}, Status: status, Text: text, Problems: problems, Join: errors.Is(err, errNoCode)}
+	if !page.Join && status != http.StatusForbidden && status != http.StatusMisdirectedRequest {
+		page.Back = s.backOf(r)
+	}
 	out, e := s.htmlReply("error.html", page)
 	if e != nil {
 		s.config.Log("%v", e)

@@ -174,6 +174,9 @@ func (v *figureView) narrow(key string, f sheet.Figure) {
 	if f.Wanted > 0 {
 		height = f.Wanted
 	}
+	if f.Phone > 0 {
+		height = f.Phone
+	}
 	scene := f.Draw(narrowWidth, height)
 	if len(scene.Clashes()) == 0 && len(scene.Outside()) == 0 {
 		v.Narrow = template.HTML(scene.SVG(fmt.Sprintf("%s-n%d", key, v.Number)))

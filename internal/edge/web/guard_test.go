@@ -223,7 +223,7 @@ func TestStoreFaults(t *testing.T) {
 		want int
 		says string
 	}{
-		{store.ErrFull, 507, "disk is full"}, {store.ErrLocked, 503, "another program"}, {store.ErrReadOnly, 503, "may only be read"}, {store.ErrDamaged, 500, "damaged"},
+		{store.ErrFull, 507, "disk is full"}, {store.ErrLocked, 503, "nother program"}, {store.ErrReadOnly, 503, "may only be read"}, {store.ErrDamaged, 500, "damaged"},
 		{errors.New("open /secret/path: no"), 500, "internal fault"},
 	} {
 		s := openSite(t, nil)

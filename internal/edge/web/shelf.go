@@ -54,20 +54,22 @@ func (s *Server) shelfPage(r *http.Request) (*reply, error) {
 // question is one of the eight.
 type question struct {
 	Key, Ask, Hint, Given, Example string
+	Fault                          string // what is wrong with the answer
+	First                          bool   // the first that is wrong
 	into                           func(a *buildfile.Answers) *string
 }
 
 // questions returns the eight, in their order.
 func questions() []question {
 	return []question{
-		{"vehicle", "How large is the roof or lid?", "front to rear by left to right", "", "2.1 m x 1.35 m", func(a *buildfile.Answers) *string { return &a.Vehicle }},
-		{"modules", "Which modules?", "how many, then the label as printed", "", "2 x foil CIGS 90 W", func(a *buildfile.Answers) *string { return &a.Modules }},
-		{"charger", "Which charge controller?", "highest input volts and output amps, 80 V 16 A, or a class: controller-16a, controller-32a, unit-60", "", "controller-16a", func(a *buildfile.Answers) *string { return &a.Charger }},
-		{"battery", "Which battery?", "100 Ah at 12.8 V, 1280 Wh, or a class: lfp-100, lfp-200, agm-100", "", "lfp-100", func(a *buildfile.Answers) *string { return &a.Battery }},
-		{"people", "How many people?", "", "", "2", func(a *buildfile.Answers) *string { return &a.People }},
-		{"loads", "What do you run?", "fridge-40, fridge-90, lights, phones, laptop, fan, heater, pump, cpap, standby", "", "fridge-40, lights, phones, standby", func(a *buildfile.Answers) *string { return &a.Loads }},
-		{"where", "Where will you stand?", "a town with its country, or latitude, longitude", "", "Evora, PT", func(a *buildfile.Answers) *string { return &a.Where }},
-		{"when", "When, and for how many nights?", "", "", "2027-06-01, 14 nights", func(a *buildfile.Answers) *string { return &a.When }},
+		{"vehicle", "How large is the roof or lid?", "front to rear by left to right", "", "2.1 m x 1.35 m", "", false, func(a *buildfile.Answers) *string { return &a.Vehicle }},
+		{"modules", "Which modules?", "how many, then the label as printed", "", "2 x foil CIGS 90 W", "", false, func(a *buildfile.Answers) *string { return &a.Modules }},
+		{"charger", "Which charge controller?", "highest input volts and output amps, 80 V 16 A, or a class: controller-16a, controller-32a, unit-60", "", "controller-16a", "", false, func(a *buildfile.Answers) *string { return &a.Charger }},
+		{"battery", "Which battery?", "100 Ah at 12.8 V, 1280 Wh, or a class: lfp-100, lfp-200, agm-100", "", "lfp-100", "", false, func(a *buildfile.Answers) *string { return &a.Battery }},
+		{"people", "How many people?", "", "", "2", "", false, func(a *buildfile.Answers) *string { return &a.People }},
+		{"loads", "What do you run?", "fridge-40, fridge-90, lights, phones, laptop, fan, heater, pump, cpap, standby", "", "fridge-40, lights, phones, standby", "", false, func(a *buildfile.Answers) *string { return &a.Loads }},
+		{"where", "Where will you stand?", "a town with its country, or latitude, longitude", "", "Evora, PT", "", false, func(a *buildfile.Answers) *string { return &a.Where }},
+		{"when", "When, and for how many nights?", "", "", "2027-06-01, 14 nights", "", false, func(a *buildfile.Answers) *string { return &a.When }},
 	}
 }
 
@@ -76,6 +78,7 @@ type newView struct {
 	frame
 	Called    string
 	Questions []question
+	Taken     string // what is wrong with the name
 	Fault     string
 	Problems  []problemView
 }
@@ -115,9 +118,17 @@ func (s *Server) newBuild(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	var bad *problem.Error
-	if errors.As(err, &bad) {
+	switch n := blame(v.Questions); {
+	case n > 0:
+		v.Fault = "one answer cannot be read"
+		if n > 1 {
+			v.Fault = fmt.Sprintf("%d answers cannot be read", n)
+		}
+	case errors.Is(err, store.ErrExists):
+		v.Taken = fmt.Sprintf("%q is on the shelf already: give another name", name)
+	case errors.As(err, &bad):
 		v.Problems = problemsOf(bad.Problems)
-	} else {
+	default:
 		v.Fault = err.Error()
 	}
 	out, err := s.htmlReply("new.html", v)
@@ -125,6 +136,42 @@ func (s *Server) newBuild(r *http.Request) (*reply, error) {
 		out.status = http.StatusUnprocessableEntity
 	}
 	return out, err
+}
+
+// blame writes beside each answer what is wrong with it, and counts those: each is held against the good ones
+// before it.
+func blame(list []question) (n int) {
+	var good buildfile.Answers
+	for i := range list {
+		q := &list[i]
+		with := good
+		*q.into(&with) = q.Given
+		_, err := buildfile.Starter(with)
+		if err == nil {
+			good = with
+			continue
+		}
+		n++
+		q.First = n == 1
+		var bad *problem.Error
+		if !errors.As(err, &bad) {
+			q.Fault = sentence(err.Error())
+			continue
+		}
+		var said, plain []string
+		for _, p := range bad.Problems {
+			if p.Found == "" {
+				plain = append(plain, sentence("wanted: "+p.Want))
+				continue
+			}
+			said = append(said, fmt.Sprintf("“%s” is not it; wanted: %s", p.Found, p.Want))
+		}
+		if len(said) == 0 { // else they follow from what was found
+			said = plain
+		}
+		q.Fault = strings.Join(said, ". ")
+	}
+	return n
 }
 
 // refusal reports whether an error is the form's: the starter returns plain ones.

@@ -56,8 +56,8 @@ func (s *Server) changeBy(r *http.Request, back, note string, make func(text []b
 // number does not stay with a module of another type.
 func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 	doc, _, problems := buildfile.Decode("", text)
-	if problems.Len() > 0 || len(doc.Modules) == 0 || len(doc.Chargers) == 0 || len(doc.Strings) == 0 {
-		return nil, wrong("the text has no modules, strings and chargers to put the layout in")
+	if problems.Len() > 0 || len(doc.Modules) == 0 || len(doc.Chargers) == 0 {
+		return nil, wrong("the text has no modules and chargers to put the layout in: write them first")
 	}
 	var out []buildfile.Change
 	set := func(texts []string, path ...string) {
@@ -139,9 +139,12 @@ func layoutChanges(text []byte, c *build.Build) ([]buildfile.Change, error) {
 				name = ch.Strings[k]
 			} else { // laid like the charger's first
 				name = freeString(append(slices.Clone(old), taken...))
-				like := old[0]
-				if len(ch.Strings) > 0 {
+				like := ""
+				switch {
+				case len(ch.Strings) > 0:
 					like = ch.Strings[0]
+				case len(old) > 0: // none: the text leaves the one string unwritten
+					like = old[0]
 				}
 				for j, f := range cableOf(text, like) {
 					f.Path = append([]string{"strings", name}, f.Path[2:]...)
@@ -174,7 +177,7 @@ func holdAs(set func(texts []string, path ...string), d *build.ModuleDoc, m *bui
 // freeString returns a name that no string has.
 func freeString(taken []string) string {
 	for n := 1; ; n++ {
-		if name := fmt.Sprintf("string %d", n); !slices.Contains(taken, name) {
+		if name := fmt.Sprintf("S%d", n); !slices.Contains(taken, name) {
 			return name
 		}
 	}

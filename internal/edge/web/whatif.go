@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/whatif"
 	"noonmark/internal/edge/buildfile"
 	"noonmark/internal/edge/store"
@@ -194,12 +195,15 @@ func (s *Server) sides(r *http.Request, a, b store.Revision) (rows []differRow, 
 	for _, x := range c.Verdicts {
 		row := differRow{strings.ReplaceAll(x.ID, "-", " ") + ", " + x.Subject, "–", "–"}
 		if x.Now != nil {
-			row.Was = x.Now.Verdict.String()
+			row.Was = ruleWords[x.Now.Verdict]
 		}
 		if x.Changed != nil {
-			row.Is = x.Changed.Verdict.String()
+			row.Is = ruleWords[x.Changed.Verdict]
 		}
 		rows = append(rows, row)
 	}
 	return rows, strings.Join(c.Notes, " "), nil
 }
+
+// ruleWords are a verdict in a word of the sheets.
+var ruleWords = map[check.Verdict]string{check.Pass: "holds", check.Warn: "close", check.Fail: "fails", check.Unknown: "unknown"}

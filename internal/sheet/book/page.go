@@ -203,7 +203,7 @@ func tableBlocks(t sheet.Table, width float64) []block {
 	}
 	n := len(t.Head)
 	room := width
-	const bar = 30.0
+	bar := 30.0
 	if t.Shares != nil {
 		room -= bar + gap
 	}
@@ -230,6 +230,10 @@ func tableBlocks(t sheet.Table, width float64) []block {
 			w += v
 		}
 		return w
+	}
+	if over := sum() - room; t.Shares != nil && over > 0 { // words before bars
+		less := min(over, bar-14)
+		bar, room = bar-less, room+less
 	}
 	if t.Fine && sum() > room {
 		least := make([]float64, n) // the longest word

@@ -145,7 +145,7 @@ func capacityLines(a *battery.Answer, width, height float64) *draw.Scene {
 	for i := range a.Cases {
 		right = max(right, draw.Width(draw.Regular, 2.5, caseName(i, a)))
 	}
-	c := chart{s: s, x: 16, y: 6, w: width - 22 - right, h: height - 15, top: 100}
+	c := chart{s: s, x: 16, y: 6, w: width - 31 - right, h: height - 15, top: 100}
 	c.grid("%")
 	left := func(loss float64) float64 { return c.level(100 * (1 - loss)) }
 	at := func(y float64) float64 { return c.x + c.w*y/float64(a.Own) }
@@ -171,12 +171,13 @@ func capacityLines(a *battery.Answer, width, height float64) *draw.Scene {
 	type end struct {
 		y    float64
 		text string
+		dash []float64
 	}
 	var ends []end
 	for i, k := range a.Cases {
 		line := curve(k, func(l charge.LossBand) float64 { return l.Middle.Float() })
 		s.Path(draw.Style{Stroke: draw.Line, Width: 0.4, Dash: dashes[i%len(dashes)]}, line...)
-		ends = append(ends, end{line[steps].Y, caseName(i, a)})
+		ends = append(ends, end{line[steps].Y, caseName(i, a), dashes[i%len(dashes)]})
 	}
 	for range ends { // from the top down, none over another
 		best := -1
@@ -187,9 +188,11 @@ func capacityLines(a *battery.Answer, width, height float64) *draw.Scene {
 		}
 		y := max(ends[best].y+0.9, free+3.2)
 		free = y
-		s.Write(draw.Text{At: draw.Point{X: c.x + c.w + 2, Y: y}, Text: ends[best].text, Size: 2.5, Ink: draw.Line})
+		s.Path(draw.Style{Stroke: draw.Line, Width: 0.4, Dash: ends[best].dash}, draw.Point{X: c.x + c.w + 3, Y: y - 0.9}, draw.Point{X: c.x + c.w + 10, Y: y - 0.9})
+		s.Write(draw.Text{At: draw.Point{X: c.x + c.w + 11, Y: y}, Text: ends[best].text, Size: 2.5, Ink: draw.Line})
 		ends[best].text = ""
 	}
+	s.Write(draw.Text{At: draw.Point{X: c.x, Y: c.y + c.h - 1.6}, Text: "filled: the band of " + caseName(min(1, len(a.Cases)-1), a), Size: 2.5, Ink: draw.Fine})
 	for y := 0; y <= a.Own; y += max(1, a.Own/5) {
 		s.Write(draw.Text{At: draw.Point{X: at(float64(y)), Y: c.y + c.h + 3.6}, Text: fmt.Sprintf("%d y", y), Size: 2.4, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle})
 	}

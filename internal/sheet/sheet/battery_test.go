@@ -76,7 +76,7 @@ func TestSure(t *testing.T) {
 	}
 	j.Sure = a
 	s := Trip(j)
-	if len(s.Tables) != len(plain.Tables)+1 || len(s.Values) != len(plain.Values)+3 || len(s.Lists) != len(plain.Lists)+1 {
+	if len(s.Tables) != len(plain.Tables)+1 || len(s.Values) != len(plain.Values)+4 || len(s.Lists) != len(plain.Lists)+1 {
 		t.Fatalf("%d tables, %d values", len(s.Tables), len(s.Values))
 	}
 	tab := s.Tables[len(s.Tables)-1]

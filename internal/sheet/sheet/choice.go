@@ -16,6 +16,7 @@ func Choice(j Job) Sheet {
 	s := Sheet{Key: "choice", Title: "Choice", Columns: 2}
 	if a := j.Layouts; a != nil {
 		arrangement(&s, j, a)
+		s.Columns = 1 // its names are long
 	}
 	if a := j.Types; a != nil {
 		comparison(&s, j, a)
@@ -35,19 +36,23 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	if len(a.Candidates) > 0 {
 		s.Figures = append(s.Figures,
 			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
-			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
+			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list, screenWidth, 4), Phone: plansHeight(list, screenWidth/2, 2), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
 	}
-	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass", "price", ""}, Right: []int{2, 3, 4, 5, 6}, Shares: []float64{}}
-	most := 0.0
+	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass"}, Right: []int{2, 3, 4, 5}, Shares: []float64{}}
+	most, priced := 0.0, false
 	for i := range list {
-		most = math.Max(most, list[i].Energy.Joules())
+		most, priced = math.Max(most, list[i].Energy.Joules()), priced || list[i].Money != nil
 	}
+	if priced {
+		t.Head, t.Right = append(t.Head, "price"), append(t.Right, len(t.Head))
+	}
+	t.Head = append(t.Head, "on the front")
 	for i, c := range list {
 		mark, front, price := fmt.Sprint(i), "", "not given"
 		if i == 0 {
 			mark = "–"
 		} else if c.Front {
-			front = "on the front"
+			front = "yes"
 		}
 		if c.Money != nil {
 			price = whole(*c.Money) + " " + j.Build.Currency
@@ -56,11 +61,15 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		if i > 0 {
 			gain = signed((c.Energy-a.Now.Energy).WattHours()/1000, "kWh")
 		}
-		t.Rows = append(t.Rows, []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build)), price, front})
+		row := []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build))}
+		if priced {
+			row = append(row, price)
+		}
+		t.Rows = append(t.Rows, append(row, front))
 		t.Shares = append(t.Shares, c.Energy.Joules()/math.Max(most, 1))
 	}
 	s.Tables = append(s.Tables, t)
-	s.Values = append(s.Values, Value{"judged", fmt.Sprint(a.Judged)}, Value{"left out for rules", fmt.Sprint(a.Forbidden)})
+	s.Values = append(s.Values, Value{"layouts judged", fmt.Sprint(a.Judged)}, Value{"layouts left out for rules", fmt.Sprint(a.Forbidden)})
 	if len(a.Candidates) > 0 {
 		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.")
 		if a.Proof != "" {
@@ -72,20 +81,21 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	}
 	for i := range a.Candidates {
 		if c := &a.Candidates[i]; len(c.Mend) > 0 {
-			s.Notes = append(s.Notes, fmt.Sprintf("Layout %d, %s, wants other parts to keep the rules %s: see Wiring once it is opened.", i+1, c.What, strings.Join(c.Mend, ", ")))
+			s.Notes = append(s.Notes, fmt.Sprintf("Layout %d, %s, wants other parts to keep the rules %s: see Wiring once it is opened.", i+1, c.What, spaced(strings.Join(c.Mend, ", "))))
 		}
 	}
 	if len(a.Refused) > 0 {
-		t := Table{Title: "Left out for rules", Head: []string{"rule", "why, of the first", "kinds of layout"}, Right: []int{2}}
+		t := Table{Title: "Left out for rules", Head: []string{"rule", "layouts of", "why, of the first met"}, Right: []int{1}, Fine: true}
 		for _, r := range a.Refused {
-			t.Rows = append(t.Rows, []string{r.Rule, upper(r.Why), fmt.Sprint(len(r.Kinds))})
+			t.Rows = append(t.Rows, []string{spaced(r.Rule), plural(len(r.Kinds), "kind"), upper(r.Why)})
 		}
 		s.Tables = append(s.Tables, t)
+		s.Notes = append(s.Notes, "A kind of layout is the same modules in the same wiring, wherever they stand.")
 	}
 	if ended := a.Ended(); ended != "" {
 		s.Notes = append(s.Notes, ended)
 	}
-	s.Notes = append(s.Notes, upperAll(a.Assumed)...)
+	s.Notes = append(s.Notes, sentences(a.Assumed)...)
 }
 
 // signed prints a number with its sign, or "the same".
@@ -153,31 +163,54 @@ func frontChart(list []choose.Candidate, b *build.Build, width, height float64) 
 		s.Path(draw.Style{Stroke: draw.Sun, Width: 0.5}, line...)
 	}
 	s.Layer("layouts")
-	taken := []draw.Point{}
-	for i := len(list) - 1; i > 0; i-- {
-		p := at(list[i])
-		s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.SunPale}, p, 1)
-		q := draw.Point{X: p.X + 4.4, Y: p.Y - 2}
-		for range len(list) {
-			clear := true
-			for _, o := range taken {
-				clear = clear && math.Hypot(o.X-q.X, o.Y-q.Y) > 5
-			}
-			if clear {
-				break
-			}
-			q.X += 5.2
-		}
-		taken = append(taken, q)
-		s.Path(draw.Style{Stroke: draw.Fine, Width: 0.12}, p, q)
-		s.Mark(i, q)
+	points := []draw.Point{}
+	for _, k := range list {
+		points = append(points, at(k))
 	}
-	now := at(list[0])
+	now := points[0]
+	marks := markPlaces(points, draw.Point{X: now.X, Y: math.Min(now.Y+4.2, c.y+c.h-1.8)})
+	for i := len(list) - 1; i > 0; i-- {
+		s.Path(draw.Style{Stroke: draw.Fine, Width: 0.12}, points[i], marks[i])
+	}
+	for i := len(list) - 1; i > 0; i-- {
+		s.Circle(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.SunPale}, points[i], 1)
+	}
+	for i := len(list) - 1; i > 0; i-- {
+		s.Mark(i, marks[i])
+	}
 	s.Rect(draw.Style{Stroke: draw.Line, Width: 0.4, Fill: draw.White}, draw.Point{X: now.X - 1.2, Y: now.Y - 1.2}, 2.4, 2.4)
 	s.Box(draw.Text{At: draw.Point{X: now.X, Y: math.Min(now.Y+5, c.y+c.h-1)}, Text: "as it stands", Size: 2.5, Anchor: draw.Middle})
 	s.Write(draw.Text{At: draw.Point{X: c.x, Y: height - 3}, Text: "Circles are the layouts by their numbers in the table, the square is the build as it stands; the line is the front.", Size: 2.6, Ink: draw.Fine})
 	s.Text = fmt.Sprintf("%d layouts as points, energy of a year over %s; the table has the numbers.", len(list)-1, kind)
 	return s
+}
+
+// markPlaces returns where the marks of points stand, millimetres: beside its point each, clear of the others,
+// of every point and of the words under the first, which has no mark.
+func markPlaces(points []draw.Point, words draw.Point) []draw.Point {
+	out := make([]draw.Point, len(points))
+	for i := len(points) - 1; i > 0; i-- {
+		room := math.Inf(-1)
+		for ring := range 4 {
+			for turn := range 16 { // from the upper right, then ever further off it, to either side
+				a := -0.42 + float64((turn+1)/2)*math.Pi/8*float64(1-2*(turn%2))
+				far := 4.8 + 2.6*float64(ring)
+				q := draw.Point{X: points[i].X + far*math.Cos(a), Y: points[i].Y + far*math.Sin(a)}
+				least := math.Inf(1)
+				for _, o := range out[i+1:] {
+					least = math.Min(least, math.Hypot(o.X-q.X, o.Y-q.Y)-5.2)
+				}
+				for _, o := range points {
+					least = math.Min(least, math.Hypot(o.X-q.X, o.Y-q.Y)-3.6)
+				}
+				least = math.Min(least, math.Max(math.Abs(q.X-words.X)-9.5, math.Abs(q.Y-words.Y)-3.8))
+				if least = math.Min(least, 0); least > room {
+					room, out[i] = least, q
+				}
+			}
+		}
+	}
+	return out
 }
 
 // byCost returns candidates by rising cost, and by falling energy at one cost.
@@ -211,9 +244,10 @@ func plansScale(list []choose.Candidate, w, h float64) draw.Scale {
 	return scale
 }
 
-// plansHeight is the height of the small plans on a screen: that of the scale their width allows.
-func plansHeight(list []choose.Candidate) float64 {
-	scale := plansScale(list, screenWidth/4, 90)
+// plansHeight is the height of the small plans on a screen of a width, so many in a row: that of the scale their
+// width allows.
+func plansHeight(list []choose.Candidate, width float64, columns int) float64 {
+	scale := plansScale(list, width/float64(columns), 90)
 	tall := 0.0
 	for i := range list {
 		h := 12.0
@@ -223,19 +257,30 @@ func plansHeight(list []choose.Candidate) float64 {
 		}
 		tall = math.Max(tall, h)
 	}
-	return 5 + tall*math.Ceil(float64(len(list))/4)
+	return 5 + tall*math.Ceil(float64(len(list))/float64(columns))
 }
 
-// layoutPlans draws each layout small, four in a row, with its number.
+// plansGrid returns how many small plans stand in a row and in how many rows, and their scale, the largest a
+// field of the given size has room for: four in a row where others give no larger one, two on a narrow field.
+func plansGrid(list []choose.Candidate, width, height float64) (columns, rows int, scale draw.Scale) {
+	try := []int{4, 5, 6, 3}
+	if width < 140 {
+		try = []int{2}
+	}
+	for _, n := range try {
+		m := (len(list) + n - 1) / n
+		if s := plansScale(list, width/float64(n), height/float64(m)); columns == 0 || s < scale {
+			columns, rows, scale = n, m, s
+		}
+	}
+	return columns, rows, scale
+}
+
+// layoutPlans draws each layout small, with its number.
 func layoutPlans(list []choose.Candidate, width, height float64) *draw.Scene {
 	s := draw.New("The layouts from above", width, height)
-	columns := 4
-	if width < 140 {
-		columns = 2
-	}
-	rows := (len(list) + columns - 1) / columns
+	columns, rows, scale := plansGrid(list, width, height-4)
 	w, h := width/float64(columns), (height-4)/float64(rows)
-	scale := plansScale(list, w, h)
 	s.Scale = scale.String()
 	for i := range list {
 		x, y := w*float64(i%columns)+2, h*float64(i/columns)+2
@@ -297,8 +342,8 @@ func smallPlan(s *draw.Scene, b *build.Build, surface int, scale draw.Scale, at 
 		s.Rect(draw.Style{Stroke: draw.Line, Width: 0.3, Fill: draw.Pale}, p, q.X-p.X, q.Y-p.Y)
 		for g, str := range b.Strings { // the modules of one string carry one number
 			for _, k := range str.Modules {
-				if k == m && len(b.Strings) > 1 {
-					s.Write(draw.Text{At: draw.Point{X: (p.X + q.X) / 2, Y: (p.Y+q.Y)/2 + 1}, Text: fmt.Sprint(g + 1), Size: 2.6, Anchor: draw.Middle})
+				if size := min(2.6, q.X-p.X, q.Y-p.Y); k == m && len(b.Strings) > 1 { // no larger than the module
+					s.Write(draw.Text{At: draw.Point{X: (p.X + q.X) / 2, Y: (p.Y+q.Y)/2 + 0.36*size}, Text: fmt.Sprint(g + 1), Size: size, Anchor: draw.Middle})
 				}
 			}
 		}

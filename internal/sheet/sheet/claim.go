@@ -22,7 +22,7 @@ func claimed(c *diagnose.Claim) Sheet {
 		serial = v
 	}
 	s := Sheet{Key: "claim", Title: "Claim: module " + m.Name,
-		Lead: fmt.Sprintf("%s: %s, %.0f %% by the readings.", c.Answer.Verdict, causeAt(first), first.Probability.Percent()),
+		Lead: fmt.Sprintf("%s: %s, %.0f %% by the readings.", upper(c.Answer.Verdict.String()), causeAt(first), first.Probability.Percent()),
 		Values: []Value{{"module", m.Name}, {"type", t.Name}, {"serial", orNot(serial)}, {"label", t.Pmax.String()}, {"label Voc", t.Voc.String()}, {"label Isc", t.Isc.String()},
 			{"label Vmp", t.Vmp.String()}, {"label Imp", t.Imp.String()}, {"bought", orNot(c.First("bought"))}, {"readings of", orNot(c.First("date"))}},
 		Notes:    []string{"Probability is by likelihood over the causes listed, with the priors and uncertainties stated; it is no certificate of a laboratory.", "Consumer law may outrank the paper of a warranty."},

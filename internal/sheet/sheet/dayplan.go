@@ -67,6 +67,15 @@ func upperAll(list []string) []string {
 	return out
 }
 
+// sentences are lines with a capital and a full stop.
+func sentences(list []string) []string {
+	out := upperAll(list)
+	for i := range out {
+		out[i] = strings.TrimRight(out[i], ". ") + "."
+	}
+	return out
+}
+
 // windowWords say what the window is.
 func windowWords(p *dayplan.Plan) string {
 	if !p.Window.Found {

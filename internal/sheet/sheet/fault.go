@@ -62,7 +62,8 @@ func Fault(j FaultJob) Sheet {
 		{Title: "Causes by the readings", Share: min(0.3, 0.1+0.03*float64(len(causes.Rows))), Least: 14 + 6*float64(len(causes.Rows)), Draw: j.bars},
 		{Title: "How far each reading lies from what a cause says", Share: min(0.45, 0.12+0.03*float64(len(first.Predicted))), Least: 16 + 3.4*float64(len(first.Predicted)), Draw: j.distances}}
 	s.Notes = []string{"A cause is a fault built into the array's own circuit; a listed probability counts listed causes only, and one for none of these.",
-		"An instrument mistake is a cause like the others: a second meter is a cheap test."}
+		"An instrument mistake is a cause like the others: a second meter is a cheap test.",
+		"u is one standard uncertainty of a reading, meter, model, light and temperature together: of 100 readings 95 lie within 2 u."}
 	return s
 }
 

@@ -323,13 +323,20 @@ func obstacle(s *draw.Scene, b *build.Build, i int, v view) {
 		s.Box(draw.Text{At: draw.Point{X: mid.X, Y: mid.Y + 0.9}, Text: text, Size: size, Anchor: draw.Middle})
 	case z.X-a.X < 8 && w+2 < z.Y-a.Y: // a bar across
 		x := a.X - 1
+		_, end := bounds(b.Surfaces[o.Surface].Outline)
 		for k := range b.Modules {
 			l, h := b.Footprint(&b.Modules[k])
-			if b.Modules[k].Surface == o.Surface && v.point(h).X > a.X-4 && v.point(l).X < a.X && v.point(l).Y < mid.Y+w/2 && v.point(h).Y > mid.Y-w/2 {
+			if b.Modules[k].Surface == o.Surface && v.point(h).X > a.X-4 && v.point(l).X < a.X && v.point(l).Y < mid.Y+w/2 && v.point(h).Y > mid.Y-w/2 && z.X+3.4 < v.point(end).X { // behind the roof stand its dimensions
 				x = z.X + 3
 			}
 		}
 		s.Box(draw.Text{At: draw.Point{X: x, Y: mid.Y}, Text: text, Size: size, Anchor: draw.Middle, Turn: 90})
+	case w+2 < z.X-a.X && w+2 > 3*(z.Y-a.Y): // a bar along: over it, where the roof goes on
+		y := a.Y - 1
+		if from, _ := bounds(b.Surfaces[o.Surface].Outline); y-size < v.point(from).Y {
+			y = z.Y + 1 + size
+		}
+		s.Box(draw.Text{At: draw.Point{X: mid.X, Y: y}, Text: text, Size: size, Anchor: draw.Middle})
 	default:
 		lines := []string{o.Name, measure(b, o.Height) + " high"}
 		for k, l := range lines {
@@ -429,6 +436,7 @@ func crossings(b *build.Build, surface int, v view, y float64) int {
 // marks ties verdicts to what they speak of, as far as their subject names a module or an obstacle.
 func marks(s *draw.Scene, b *build.Build, surface int, verdicts []Verdict, v view) {
 	taken := map[string]int{}
+	var stand []draw.Point
 	for _, d := range verdicts {
 		if d.Mark == 0 {
 			continue
@@ -452,7 +460,10 @@ func marks(s *draw.Scene, b *build.Build, surface int, verdicts []Verdict, v vie
 			at, name = draw.Point{X: v.at.X + 4, Y: v.at.Y + 4}, b.Surfaces[surface].Name
 		}
 		if name != "" && taken[name] < 4 {
-			s.Mark(d.Mark, draw.Point{X: at.X + 5.2*float64(taken[name]), Y: at.Y})
+			for at.X += 5.2 * float64(taken[name]); slices.ContainsFunc(stand, func(o draw.Point) bool { return math.Hypot(o.X-at.X, o.Y-at.Y) < 5 }); at.X += 2.6 {
+			}
+			s.Mark(d.Mark, at)
+			stand = append(stand, at)
 			taken[name]++
 		}
 	}

@@ -62,11 +62,25 @@ func (j *Job) verdicts(key string) []Verdict {
 }
 
 func figureOf(f check.Finding) string {
-	unit := f.Unit
-	if unit != "" {
-		unit = " " + unit
+	return counted(number(f.Value, 3), f.Unit) + ", limit " + counted(number(f.Limit, 4), f.Unit)
+}
+
+// singular are the units of findings that count things, as they read after a 1.
+var singular = map[string]string{"bends": "bend", "faults": "fault", "fuses": "fuse", "guards": "guard", "kinds": "kind", "nights": "night", "open seams": "open seam",
+	"pieces": "piece", "switches": "switch", "years": "year", "times": ""}
+
+// counted puts a unit after a printed figure: "63.7 V", "1 fuse", "2 fuses".
+func counted(figure, unit string) string {
+	switch {
+	case unit == "fine" && figure == "1": // of strands: 1 or 0
+		return "fine"
+	case unit == "fine":
+		return "not fine"
 	}
-	return number(f.Value, 3) + unit + ", limit " + number(f.Limit, 4) + unit
+	if one, ok := singular[unit]; ok && figure == "1" {
+		unit = one
+	}
+	return strings.TrimSpace(figure + " " + unit)
 }
 
 // sourcesOf gathers the sources of verdicts, each once.
@@ -142,12 +156,8 @@ func Rules(j Job) Sheet {
 		if g.Verdict != check.Pass {
 			continue
 		}
-		unit := ""
-		if g.Unit != "" {
-			unit = " " + g.Unit
-		}
 		n += len(g.Subjects)
-		t.Rows = append(t.Rows, []string{spaced(g.ID), g.Together(), ends(g.Value, 3) + unit, ends(g.Limit, 3) + unit, shortSource(g.Source)})
+		t.Rows = append(t.Rows, []string{spaced(g.ID), g.Together(), counted(ends(g.Value, 3), g.Unit), counted(ends(g.Limit, 3), g.Unit), shortSource(g.Source)})
 	}
 	s.Lead = fmt.Sprintf("%d findings by %d rules. Sources in full are on the sheet of what this rests on; a figure of a code is quoted: check the edition in force where you are.", n, len(t.Rows))
 	if n == 0 {

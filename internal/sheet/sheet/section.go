@@ -58,9 +58,11 @@ func chain(s *draw.Scene, b *build.Build, at []quantity.Length, place func(quant
 	const off, size = 5, 2.6
 	free := math.Inf(-1)
 	for i := 1; i < len(at); i++ {
+		s.Dim(draw.Dimension{From: place(at[i-1]), To: place(at[i]), Off: off})
+	}
+	for i := 1; i < len(at); i++ {
 		p, q := place(at[i-1]), place(at[i])
 		text := measure(b, at[i]-at[i-1])
-		s.Dim(draw.Dimension{From: p, To: q, Off: off})
 		w := draw.Width(draw.Mono, size, text)
 		t := draw.Text{Text: text, Size: size, Face: draw.Mono, Ink: draw.Fine, Anchor: draw.Middle}
 		if !down {
@@ -72,6 +74,10 @@ func chain(s *draw.Scene, b *build.Build, at []quantity.Length, place func(quant
 			}
 			free = max(free, mid+w/2)
 			t.At = draw.Point{X: mid, Y: y}
+			if q.X-p.X < w+1.5 { // over its own lines
+				s.Box(t)
+				continue
+			}
 		} else {
 			mid := (p.Y + q.Y) / 2
 			if q.Y-p.Y < w+1.5 {
@@ -180,10 +186,10 @@ func section(b *build.Build, surface int, width, height float64) *draw.Scene {
 		text := o.Name + " " + measure(b, o.Height)
 		half := draw.Width(draw.Regular, 2.6, text) / 2
 		level, at := 0, (a+z)/2
-		if at-half < free[0]+1 {
+		if at-half < free[0]+3 {
 			level = 1
 		}
-		at = max(at, free[level]+1+half)
+		at = max(at, free[level]+3+half)
 		free[level] = at + half
 		y := y0 + 5 + 3.2*float64(level)
 		s.Path(draw.Thin, draw.Point{X: (a + z) / 2, Y: y0 + 1.8}, draw.Point{X: (a + z) / 2, Y: y - 2.1})

@@ -34,7 +34,7 @@ func Shade(j Job) Sheet {
 		if t := mendsTable(a); len(t.Rows) > 0 {
 			s.Tables = append(s.Tables, t)
 		}
-		s.Notes = append(s.Notes, upperAll(a.Assumed)...)
+		s.Notes = append(s.Notes, sentences(a.Assumed)...)
 	case j.NoShade != "":
 		s.Lead = upper(j.NoShade) + "."
 	}

@@ -53,6 +53,7 @@ type Figure struct {
 	Least float64 // height it needs, mm; 0: little
 	// Wanted is the height in millimetres that suits a screen 206 mm wide, which may scroll; 0: its share.
 	Wanted float64
+	Phone  float64 // the same for a screen half as wide; 0: as Wanted
 	Draw   func(width, height float64) *draw.Scene
 }
 

@@ -14,7 +14,7 @@ func sure(j Job, s *Sheet) {
 		return
 	}
 	s.Values = append(s.Values, Value{"how sure: harvest of a day", fmt.Sprintf("%s to %s Wh", whole(a.PerDay.P90), whole(a.PerDay.P10))},
-		Value{"how sure: nights short, middle, one draw in ten", fmt.Sprintf("%s, %s", whole(a.Nights.P50), whole(a.Nights.P90))})
+		Value{"how sure: nights short, middle", whole(a.Nights.P50)}, Value{"the same, one draw in ten", whole(a.Nights.P90)})
 	if a.Year != nil {
 		s.Values = append(s.Values, Value{"how sure: harvest of a year", fmt.Sprintf("%s to %s kWh", number(a.Year.P90/1000, 3), number(a.Year.P10/1000, 3))})
 	}

@@ -74,7 +74,7 @@ func comparison(s *Sheet, j Job, a *choose.Comparison) {
 		s.Lists = append(s.Lists, words)
 	}
 	s.Notes = append(s.Notes, fmt.Sprintf("Money over %d nights of use a year.", a.Nights), "Nobody paid for this comparison; it shows one roof, one trip and one climate, classes of module and no maker's product.")
-	s.Notes = append(s.Notes, upperAll(a.Assumed)...)
+	s.Notes = append(s.Notes, sentences(a.Assumed)...)
 }
 
 // lineDashes tell the types' lines apart without colour.

@@ -47,7 +47,7 @@ func Wiring(j Job) Sheet {
 		{"battery", fmt.Sprintf("%s V, %s", number(b.Battery.Voltage.Volts(), 3), wattHours(b.Battery.Energy))}}
 	for i := range b.Chargers {
 		c := &b.Chargers[i]
-		s.Values = append(s.Values, Value{c.Name + " stands", number(c.InputMax.Volts(), 3) + " V"}, Value{c.Name + " gives", number(c.OutputCurrent.Amperes(), 3) + " A"})
+		s.Values = append(s.Values, Value{"charger " + c.Name + " stands", number(c.InputMax.Volts(), 3) + " V"}, Value{"charger " + c.Name + " gives", number(c.OutputCurrent.Amperes(), 3) + " A"})
 	}
 	s.Lead = fmt.Sprintf("%s on %s. %s", plural(len(b.Strings), "string"), plural(len(b.Chargers), "solar input"), count(s.Verdicts))
 	s.Notes = []string{"Plus is red and a full line, minus is black and dashed: the drawing reads without colour.",
@@ -282,8 +282,11 @@ func stringRow(s *draw.Scene, b *build.Build, si int, x, y, end, row, px, mx flo
 	if r := b.Strings[si].Cable; r.Length > 0 {
 		text += fmt.Sprintf("; %s, %s one way", size(r), r.Length.Text(style(b)))
 	}
-	text = fit(text, end-x, draw.Regular, 2.7)
-	s.Write(draw.Text{At: draw.Point{X: x, Y: y - rise - 1.2}, Text: text, Size: 2.7})
+	if first, second, two := strings.Cut(text, "; "); two && draw.Width(draw.Regular, 2.7, text) > end-x && row*0.14 > 4.2 { // the rows leave room for two lines
+		s.Write(draw.Text{At: draw.Point{X: x, Y: y - rise - 4.5}, Text: fit(first, end-x, draw.Regular, 2.7), Size: 2.7})
+		text = second
+	}
+	s.Write(draw.Text{At: draw.Point{X: x, Y: y - rise - 1.2}, Text: fit(text, end-x, draw.Regular, 2.7), Size: 2.7})
 	return draw.Point{X: x + 3, Y: y + rise - 3.2}
 }
 

@@ -16,7 +16,7 @@ async function look() {
       const bar = box.querySelector("progress");
       bar.max = s.total || 1;
       bar.value = s.done;
-      box.querySelector("[data-far]").textContent = (s.kind === "sure" ? "Drawing what is not known" : `Searching ${s.kind}`) + (s.total ? `: ${s.done} of ${s.total}.` : ".");
+      box.querySelector("[data-far]").textContent = (s.kind === "sure" ? "Drawing what is not known" : `Searching ${s.kind}`) + (s.total ? `: ${s.done} of ${s.total}${s.kind === "sure" ? "" : " judged"}.` : ".");
       if (s.best) box.querySelector("[data-best]").textContent = s.best;
       if (s.best && s.best !== told) { told = s.best; said.textContent = "best so far: " + told; }
     }

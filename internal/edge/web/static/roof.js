@@ -170,6 +170,7 @@ for (const g of still ? [] : all(".thing")) {
     const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     if (e.key === "r" && g.dataset.kind === "modules") {
       e.preventDefault();
+      clearTimeout(timer); // what the arrows moved goes with the turn
       pending.set("turn/" + g.dataset.name, { kind: "modules", name: g.dataset.name, turn_deg: (+g.dataset.turn + 90) % 360 });
       redraw(true);
       return;
