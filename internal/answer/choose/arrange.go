@@ -78,6 +78,7 @@ type Candidate struct {
 	order   int             // of being met
 	key     string          // of its places and wiring
 	coarse  quantity.Energy // as judged first
+	fine    bool            // judged again
 	refused *check.Finding
 }
 
@@ -173,7 +174,7 @@ func front(list []*Candidate) {
 func (s *search) pick() []*Candidate {
 	var picked []*Candidate
 	looked := map[string]int{}
-	for _, c := range s.all {
+	for _, c := range s.compact() {
 		if len(picked) >= 4*s.o.Shown {
 			break
 		}
@@ -209,6 +210,56 @@ func (s *search) pick() []*Candidate {
 		return cmp.Compare(y.Judged, x.Judged)
 	})
 	return picked[:s.o.Shown]
+}
+
+// asGood is how far under the best of its kind a layout is as good: less than the judge tells apart.
+const asGood = 0.002
+
+// compact returns the candidates by falling energy, but of those of a kind that are as good as its best, and were
+// judged again, the one that lies closest together first: its cables are the shortest.
+func (s *search) compact() []*Candidate {
+	first := map[string]*Candidate{}
+	best := map[string]quantity.Energy{}
+	for _, c := range s.all {
+		if _, met := best[c.What]; !met {
+			best[c.What] = c.Judged
+		}
+		if f := first[c.What]; c.fine && c.Judged.Joules() >= (1-asGood)*best[c.What].Joules() && (f == nil || spread(c.set) < spread(f.set)-1e-6) {
+			first[c.What] = c
+		}
+	}
+	out := make([]*Candidate, 0, len(s.all)+len(first))
+	met := map[string]bool{}
+	for _, c := range s.all {
+		if !met[c.What] && first[c.What] != nil {
+			out = append(out, first[c.What])
+		}
+		met[c.What] = true
+		if c != first[c.What] {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// spread is how far apart the modules of a set lie: half round a box about those on each surface, m, and ten for
+// each surface more.
+func spread(set []spot) float64 {
+	sum := 0.0
+	boxes := map[int][4]float64{}
+	for i := range set {
+		p := &set[i]
+		b, met := boxes[p.surface]
+		if !met {
+			sum += 10
+			b = [4]float64{p.x.Metres(), p.y.Metres(), p.high[0], p.high[1]}
+		}
+		boxes[p.surface] = [4]float64{min(b[0], p.x.Metres()), min(b[1], p.y.Metres()), max(b[2], p.high[0]), max(b[3], p.high[1])}
+	}
+	for _, b := range boxes {
+		sum += b[2] - b[0] + b[3] - b[1]
+	}
+	return sum
 }
 
 // looks is how many layouts of a kind may break a rule of the roof before none of it is shown.

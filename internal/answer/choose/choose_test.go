@@ -307,3 +307,23 @@ func TestCompare(t *testing.T) {
 		}
 	}
 }
+
+// On a bare roof, where one place is as good as another, the layout shown lies close together: two modules side by
+// side or end to end, a gap apart.
+func TestCompact(t *testing.T) {
+	b := van(t, 6, 2, 1.0, 0.5)
+	a, err := Arrange(context.Background(), b, Options{Most: 2, Judged: 2000, Grid: 250 * quantity.Millimetre, Shown: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range a.Candidates {
+		c := &a.Candidates[i]
+		if c.Count != 2 {
+			continue
+		}
+		least := 1.0 + 2*0.5 + 0.020 // side by side
+		if got := spread(c.set) - 10; got > least+0.3 {
+			t.Errorf("%s lies over %.2f m, want about %.2f m", c.What, got, least)
+		}
+	}
+}

@@ -234,7 +234,7 @@ func (s *search) again(ctx context.Context) error {
 		c.Judged = quantity.Energy(c.Judged.Joules() * r.after / r.before)
 	}
 	for i, c := range best {
-		c.Judged = second[i]
+		c.Judged, c.fine = second[i], true
 	}
 	s.sort()
 	return nil
