@@ -237,9 +237,11 @@ func (r *runner) layOut(unit int, c *chart, out *array, moved bool, weight float
 		set(k, 1)
 		all[k], known[k] = r.reaction(unit, c), true
 	}
-	for k := 0; k <= places; k += places / 4 {
+	solve(0)
+	plain := r.plain(unit)
+	for k := places / 4; k <= places; k += places / 4 {
 		solve(k)
-		if moved || k == 0 || k == places {
+		if moved || k == places || plain && k != places/2 {
 			continue
 		}
 		n := anchorOf(float64(k))
@@ -249,6 +251,9 @@ func (r *runner) layOut(unit int, c *chart, out *array, moved bool, weight float
 		out.warm[n] = change(r.reaction(unit, c), all[k], warmer)
 		set(k, 1-c.dimmer)
 		out.dim[n] = change(r.reaction(unit, c), all[k], 1/(1-c.dimmer)-1)
+	}
+	if plain && !moved {
+		out.warm[0], out.dim[0], out.warm[2], out.dim[2] = out.warm[1], out.dim[1], out.warm[1], out.dim[1]
 	}
 	half(&all, &known, 0, places/2, weight, solve)
 	half(&all, &known, places/2, places, weight, solve)
@@ -260,6 +265,17 @@ func (r *runner) layOut(unit int, c *chart, out *array, moved bool, weight float
 			out.after[k] = uint8(len(out.grid) - 1)
 		}
 	}
+}
+
+// plain reports whether no direct light is kept off any cell of a unit's, all of one surface.
+func (r *runner) plain(unit int) bool {
+	slots := r.plant.units[unit].slots
+	for k := range slots {
+		if r.plant.banks[slots[k].bank].surface != r.plant.banks[slots[0].bank].surface {
+			return false
+		}
+	}
+	return r.shadows.even && r.shadows.roof.shades
 }
 
 // half looks at the half of a stretch, which is known where it is wide, and where the ends do not say it
