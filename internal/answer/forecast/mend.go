@@ -38,7 +38,7 @@ func (r *runner) mend(c *chart, day int) {
 // limits are, for a controller that finds the highest peak and for others, the change between stations from which
 // on a moment between them is looked at; and how far it may then be off what they say. Both are of what the
 // modules would give in the day's highest sun.
-var limits = [2]struct{ changes, unsaid float64 }{{0.03, 0.015}, {0.01, 0.005}}
+var limits = [2]struct{ changes, unsaid float64 }{{0.015, 0.0075}, {0.01, 0.005}}
 
 // limitsOf returns the number of a unit's limits.
 func (p *plant) limitsOf(unit int) int {

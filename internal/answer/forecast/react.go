@@ -31,7 +31,7 @@ func lightPlace(light float64) float64 {
 
 // bent is how far off the half of a stretch may be left to its ends, in what a charger takes, of what the modules
 // would give in the day's highest sun.
-const bent = 0.006
+const bent = 0.003
 
 // anchors are the places at which an array is solved warmer by so many K, and in less light, to see what that
 // changes.
