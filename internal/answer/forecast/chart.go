@@ -13,24 +13,29 @@ import (
 // A chart is what the trip's arrays make of light, solved beforehand, so that many weather years need not
 // solve the circuit at every step. Light, shadows, warmth, charger, battery and loads stay those of every
 // step; only what the array gives of what its cells could is read: by the share of direct light, all of
-// it, and the modules' warmth, between stations on the sun's way. What that costs is said in docs/method.md.
+// it, the modules' warmth and the battery's volts, between stations on the sun's way, or of the moment
+// itself where the stations were found not to say it. What that costs is said in docs/method.md.
 type chart struct {
-	free   []bool     // by leg: the vehicle stands any way, and a station is solved for each heading
-	plain  [][]*array // by unit and leg: all cells in one light, wherever the sun stands; nil: by station
-	row    []int32    // by moment: the first of its rows of beam, -1 where nothing shades
-	banks  int
-	beam   []float32     // by row and bank: share of direct light the roof's things leave
-	hard   []float32     // by row and unit: weakest
-	later  []float32     // by row and unit: how far it is to the later stations by that
-	spots  []spot        // by moment: between which stations it lies
-	marks  []station     // by number
-	arrays [][]array     // by unit and station
-	warmth []*warmth     // by bank
-	near   []float64     // factors of the surroundings, rising
-	day    []int         // by moment
-	known  map[int]int32 // by moment: its first station
-	legs   map[int][]int // by leg: the days on which its stations lie
-	months []climate.Month
+	free           []bool     // by leg: the vehicle stands any way, and a station is solved for each heading
+	plain          [][]*array // by unit and leg: all cells in one light, wherever the sun stands; nil: by station
+	row            []int32    // by moment: the first of its rows of beam, -1 where nothing shades
+	banks          int
+	beam           []float32     // by row and bank: share of direct light the roof's things leave
+	hard           []float32     // by row and unit: weakest
+	later          []float32     // by row and unit: how far it is to the later stations by that
+	spots          []spot        // by moment: between which stations it lies
+	marks          []station     // by number
+	arrays         [][]array     // by unit and station
+	own            [][]array     // by row and unit: the moment's own, where its stations do not say it
+	warmth         []*warmth     // by bank
+	near           []float64     // factors of the surroundings, rising
+	day            []int         // by moment
+	known          map[int]int32 // by moment: its first station
+	legs           map[int][]int // by leg: the days on which its stations lie
+	high           []float64     // by day: the most of the sine of the sun's elevation
+	months         []climate.Month
+	buses          [3]quantity.Voltage // the battery's, empty, usual and full
+	bright, dimmer float64             // of the light, what dirt and weaker modules leave where arrays are solved; and how much less of it shows what light changes
 }
 
 // station is a moment, a heading and a factor of the surroundings at which arrays are solved.
@@ -61,8 +66,9 @@ func chartOf(ctx context.Context, p *plant, t *tape, c *course, varied []vary, o
 		return nil, nil
 	}
 	ch := &chart{months: c.months, banks: len(p.banks), known: map[int]int32{}, day: make([]int, len(t.moments)),
-		spots: make([]spot, len(t.moments)), row: make([]int32, len(t.moments)), near: nearOf(varied)}
-	if steps := ch.lay(p, t); !o.Chart && len(ch.marks)*reactionsOf > o.Years*steps {
+		spots: make([]spot, len(t.moments)), row: make([]int32, len(t.moments)), near: nearOf(varied), buses: p.busesOf()}
+	ch.bright, ch.dimmer = brightOf(p, len(t.days), varied)
+	if steps := ch.lay(p, t); !o.Chart && len(ch.marks)*usualReactions > o.Years*steps {
 		return nil, nil
 	}
 	for i := range p.banks {
@@ -101,14 +107,21 @@ func chartOf(ctx context.Context, p *plant, t *tape, c *course, varied []vary, o
 		}
 		for k := range ch.marks {
 			if ch.plain[u][t.moments[ch.marks[k].moment].leg] == nil {
-				tasks = append(tasks, func(r *runner) { r.reactAt(u, ch.marks[k], ch, &ch.arrays[u][k]) })
+				tasks = append(tasks, func(r *runner) { r.reactAt(u, ch.marks[k], ch, &ch.arrays[u][k], false) })
 			}
 		}
+	}
+	if err := work(tasks); err != nil {
+		return nil, err
+	}
+	tasks = nil
+	for d := range t.days {
+		tasks = append(tasks, func(r *runner) { r.mend(ch, d) })
 	}
 	return ch, work(tasks)
 }
 
-// nearOf returns the factors of the surroundings at which arrays are solved: the one, or the ends and the middle.
+// nearOf returns the factors of the surroundings at which arrays are solved: the one, or the ends and the quarters.
 func nearOf(varied []vary) []float64 {
 	least, most := math.Inf(1), 0.0
 	for i := range varied {
@@ -117,7 +130,23 @@ func nearOf(varied []vary) []float64 {
 	if most-least < 1e-9 {
 		return []float64{least}
 	}
-	return []float64{least, (least + most) / 2, most}
+	return []float64{least, (3*least + most) / 4, (least + most) / 2, (least + 3*most) / 4, most}
+}
+
+// brightOf returns about what dirt and weaker modules leave of the light, in the middle of the least and the most
+// that they do, and how far that is off, of it.
+func brightOf(p *plant, days int, varied []vary) (bright, dimmer float64) {
+	s := &p.build.Trip.Soiling
+	least, most := math.Inf(1), 0.0
+	for i := range varied {
+		for _, n := range [...]float64{0, float64(days)} {
+			dirt := min(s.Cap.Float(), s.Start.Float()+s.PerDay.Float()*n)
+			left := (1 - min(mostDirt, dirt*varied[i].soiling)) * varied[i].power
+			least, most = min(least, left), max(most, left)
+		}
+	}
+	bright = max(0.1, (least+most)/2)
+	return bright, max(0.05, (most-least)/2/bright)
 }
 
 // lay finds the stations, and returns the trip's steps in daylight that are solved without a chart.
@@ -141,11 +170,13 @@ func (c *chart) lay(p *plant, t *tape) int {
 		}
 	}
 	c.legs = map[int][]int{}
+	c.high = make([]float64, len(t.days))
 	for d := range t.days {
 		for k := range t.days[d].count {
 			i := t.days[d].first + k
 			c.day[i] = d
 			m := &t.moments[i]
+			c.high[d] = max(c.high[d], m.sin)
 			list := c.legs[int(m.leg)]
 			if len(list) == 0 || list[len(list)-1] != d {
 				c.legs[int(m.leg)] = append(list, d)
@@ -173,6 +204,7 @@ func (c *chart) lay(p *plant, t *tape) int {
 			c.spots[i] = c.spotOf(t, i)
 		}
 	}
+	c.own = make([][]array, int(rows)*len(p.units))
 	c.beam, c.hard, c.later = make([]float32, int(rows)*len(p.banks)), make([]float32, int(rows)*len(p.units)), make([]float32, int(rows)*len(p.units))
 	return steps
 }

@@ -66,7 +66,7 @@ func recordedStep(t *tape, m *moment, at int, when time.Time, f Hourly) now {
 // clearLike returns the clearness at which the split of the climate's light has the given share of beam: what a
 // chart is read by.
 func clearLike(m *moment, share float64) float64 {
-	low, high := clears[1], clears[points-2]
+	low, high := 0.2, 0.8
 	for range 24 {
 		mid := (low + high) / 2
 		l := m.instant.Split(quantity.Irradiance(mid * m.beyond * m.sin))
