@@ -31,13 +31,8 @@ type Options struct {
 	Full     bool                     // solve the circuit at every step however many years: no chart
 	Chart    bool                     // a chart however few years
 	Cells    bool                     // say what the trip does to the battery's cells
-	Budget   time.Duration            // with Clock: start no further year after this time, but fewestYears in any case; 0: no budget
-	Clock    func() time.Time         // for Budget
 	Progress func(done, total int)
 }
-
-// fewestYears is how many years a budget leaves at the least: fewer make no band.
-const fewestYears = 40
 
 // course is what all years share beside the tape.
 type course struct {
@@ -56,10 +51,6 @@ type course struct {
 // The answer is the same for any number of workers. It fails with ctx's error when stopped, and when
 // a module's label fits no cell or a leg names a weather file that Options does not hold.
 func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
-	var start time.Time
-	if o.Clock != nil && o.Budget > 0 {
-		start = o.Clock()
-	}
 	p, err := assemble(b, o.Omit...)
 	if err != nil {
 		return nil, err
@@ -78,44 +69,31 @@ func Run(ctx context.Context, b *build.Build, o Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	years, err := runYears(ctx, p, t, c, ch, varied, o, start)
+	years, err := runYears(ctx, p, t, c, ch, varied, o)
 	if err != nil {
 		return nil, err
 	}
 	return sum(p, t, c, years, o.Seed), nil
 }
 
-// runYears computes the years on the workers. Years are numbered and each is its own seed, so who
-// computes which is of no consequence; with a budget from start, the years that were done in a row from the
-// first are kept.
-func runYears(ctx context.Context, p *plant, t *tape, c *course, ch *chart, varied []vary, o Options, start time.Time) ([]yearResult, error) {
+// runYears computes the years on the workers. Years are numbered and each is its own seed, so who computes which is
+// of no consequence.
+func runYears(ctx context.Context, p *plant, t *tape, c *course, ch *chart, varied []vary, o Options) ([]yearResult, error) {
 	want, views := len(varied), p.views()
 	results := make([]yearResult, want)
-	done := make([]bool, want)
 	var finished atomic.Int64
 	err := share(ctx, o.Workers, want, func() func(k int) bool {
 		r := newRunner(p, t, views)
 		r.chart = ch
 		return func(k int) bool {
-			if k >= fewestYears && !start.IsZero() && o.Clock().Sub(start) > o.Budget {
-				return false
-			}
 			results[k] = r.run(c, o.Seed, varied[k])
-			done[k] = true
 			if n := finished.Add(1); o.Progress != nil {
 				o.Progress(int(n), want)
 			}
 			return true
 		}
 	})
-	if err != nil {
-		return nil, err
-	}
-	n := 0
-	for n < want && done[n] {
-		n++
-	}
-	return results[:n], nil
+	return results, err
 }
 
 // plot prepares the climate of each day and the steps of weather files.

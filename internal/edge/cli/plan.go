@@ -4,11 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"text/tabwriter"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"noonmark/internal/answer/bands"
 	"noonmark/internal/answer/check"
 	"noonmark/internal/answer/forecast"
 	"noonmark/internal/answer/needs"
@@ -23,7 +21,6 @@ type planAnswer struct {
 	Trip     tripAnswer   `json:"trip"`
 	Parts    []parts.Part `json:"parts"`
 	Shade    planShade    `json:"shade"`
-	Sure     *bandsAnswer `json:"bands,omitempty"`
 	Cautions []string     `json:"cautions"`
 	Assumed  []assumption `json:"assumed"`
 }
@@ -66,12 +63,8 @@ type loadJSON struct {
 	Energy float64 `json:"day_Wh"`
 }
 
-// planBudget is how long plan computes years before it answers.
-const planBudget = 2 * time.Second
-
-// planYears is how many years plan computes when the budget lasts. Then it draws what is not known too, planRows
-// rows of it: that is less work than the years were, so under the budget again.
-const planYears, planRows = 1000, 24
+// planYears is how many weather years plan computes: so many on any machine, the answer is the same on a slow one.
+const planYears = 200
 
 func planCommand(s *Streams) *cobra.Command {
 	var asJSON bool
@@ -80,7 +73,7 @@ func planCommand(s *Streams) *cobra.Command {
 		Use:   "plan BUILD",
 		Short: "the whole job on one page: needs, checks, trip, parts, cautions, what was assumed",
 		Long: `Answers for the build: what is used in a day, what the rules say, whether the battery lasts the
-trip, what to buy. Computes as many weather years as it can in about two seconds and says how many.
+trip, what to buy.
 Exit code 1: a check failed or the trip runs short.
 
   noonmark plan van.yaml`,
@@ -94,7 +87,7 @@ Exit code 1: a check failed or the trip runs short.
 			if err != nil {
 				return err
 			}
-			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: planYears, Seed: seed, Budget: planBudget, Clock: s.Clock})
+			a, err := runTrip(cmd.Context(), s, b, forecast.Options{Years: planYears, Seed: seed})
 			if err != nil {
 				return err
 			}
@@ -108,20 +101,10 @@ Exit code 1: a check failed or the trip runs short.
 				}
 				dark = shadeInShort(cost)
 			}
-			var known *bands.Answer
-			if a.Years == planYears {
-				if known, err = bands.Run(cmd.Context(), &b.build, bands.Options{Rows: planRows, Seed: seed, Files: b.weather}); err != nil {
-					return err
-				}
-			}
 			if asJSON {
-				out := planJSON(b, a, n, list, dark)
-				if known != nil {
-					out.Sure = bandsJSON(known)
-				}
-				err = writeJSON(s.Out, out)
+				err = writeJSON(s.Out, planJSON(b, a, n, list, dark))
 			} else {
-				err = printPlan(s, b, a, n, list, dark, known)
+				err = printPlan(s, b, a, n, list, dark)
 			}
 			if err != nil {
 				return err
@@ -152,13 +135,11 @@ func planJSON(b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.F
 	return out
 }
 
-func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade, known *bands.Answer) error {
+func printPlan(s *Streams, b *openedBuild, a *forecast.Answer, n needs.Answer, list []check.Finding, dark planShade) error {
 	out := s.Out
 	fmt.Fprintf(out, "%s\n\n%s\n\nNeeds: %.0f Wh a day at the battery, %.0f Wh usable, %.1f nights without any sun.\n",
 		b.build.Name, verdict(&b.build, a), n.Day.WattHours(), n.Usable.WattHours(), n.Nights)
-	if known != nil {
-		fmt.Fprintf(out, "%s noonmark trip --bands has more.\n", surely(known))
-	}
+	fmt.Fprintln(out, "The spread below is that of the weather; noonmark trip --bands adds label, age, dirt, trees and use.")
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	for _, l := range n.Loads {
 		fmt.Fprintf(w, "  %s\t%.0f Wh\t\n", l.Name, l.Energy.WattHours())
