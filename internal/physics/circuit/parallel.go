@@ -84,10 +84,11 @@ func (s *Solver) bestParallel(lowest float64) cell.Point {
 	}
 }
 
-// under lowers the bounds of the stretches above v, where the array carries i, to what i allows.
-func under(bounds, grid []float64, v, i float64) {
-	for n := len(grid) - 1; n > 0 && grid[n-1] >= v; n-- {
-		bounds[n] = math.Min(bounds[n], grid[n]*math.Max(0, i))
+// under lowers the bounds of the stretches above x, where the other of volts and amperes is y and falls, to what y
+// allows.
+func under(bounds, grid []float64, x, y float64) {
+	for n := len(grid) - 1; n > 0 && grid[n-1] >= x; n-- {
+		bounds[n] = math.Min(bounds[n], grid[n]*math.Max(0, y))
 	}
 }
 

@@ -131,7 +131,9 @@ func (l *line) best(series, lowest float64, w *work) cell.Point {
 	}
 	s := stretch{line: l, series: series, lowest: lowest}
 	if l.share > 0 { // where the last best stood, much of the rest need not be looked at
-		s.look(l.share * l.top)
+		i := l.share * l.top
+		v, _ := s.look(i)
+		under(w.bounds, k, i, v)
 	}
 	for {
 		at, most := 0, s.most*(1+1e-6)
@@ -145,7 +147,7 @@ func (l *line) best(series, lowest float64, w *work) cell.Point {
 			return s.best
 		}
 		w.bounds[at] = 0
-		s.search(k[at-1], k[at])
+		under(w.bounds, k, k[at-1], s.search(k[at-1], k[at]))
 	}
 }
 
@@ -184,11 +186,12 @@ func (s *stretch) look(i float64) (v, slope float64) {
 	return v, v - i*(s.series+r)
 }
 
-func (s *stretch) search(a, b float64) {
+// search looks for the peaks of a stretch and returns the volts at its beginning.
+func (s *stretch) search(a, b float64) float64 {
 	from := a * (1 + near)
-	v, slope := s.look(from)
-	if b*v <= s.most*(1+1e-6) || v < s.lowest {
-		return
+	first, slope := s.look(from)
+	if b*first <= s.most*(1+1e-6) || first < s.lowest {
+		return first
 	}
 	// Power bends one way only, unless cells are driven backwards or diodes turn on softly.
 	places := 1
@@ -212,10 +215,11 @@ func (s *stretch) search(a, b float64) {
 			s.climb(from, x, slope, d)
 		}
 		if b*u <= s.most*(1+1e-6) {
-			return
+			break
 		}
 		from, slope = x, d
 	}
+	return first
 }
 
 // climb goes to the peak between two currents, from slopes of both signs.
