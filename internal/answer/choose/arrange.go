@@ -329,7 +329,7 @@ func why(a *Arrangement) string {
 		return "No layout of these types fits the roof within the rules."
 	}
 	best := a.Candidates[0]
-	text := fmt.Sprintf("%s gives %.0f kWh a year at the battery", best.What, best.Energy.WattHours()/1000)
+	text := fmt.Sprintf("%s, gives %.0f kWh a year at the battery", best.What, best.Energy.WattHours()/1000)
 	if a.Now.Energy > best.Energy {
 		text = fmt.Sprintf("None of these gives more than the build as it stands, %.0f kWh a year at the battery. The best of them, %s, gives %.0f kWh", a.Now.Energy.WattHours()/1000, best.What, best.Energy.WattHours()/1000)
 	} else if a.Now.Energy > 0 {

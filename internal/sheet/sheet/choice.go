@@ -35,10 +35,10 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	list := append([]choose.Candidate{a.Now}, a.Candidates...)
 	if len(a.Candidates) > 0 {
 		s.Figures = append(s.Figures,
-			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
+			Figure{Title: "What each layout gives in a year, against " + against(list), Share: 0.4, Least: 56, Wanted: 84, Phone: 70, Draw: func(w, h float64) *draw.Scene { return frontChart(list, j.Build, w, h) }},
 			Figure{Title: "The layouts from above, front to the left", Share: 0.5, Least: 60, Wanted: plansHeight(list, screenWidth, 4), Phone: plansHeight(list, screenWidth/2, 2), Draw: func(w, h float64) *draw.Scene { return layoutPlans(list, w, h) }})
 	}
-	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "on labels", "mass"}, Right: []int{2, 3, 4, 5}, Shares: []float64{}}
+	t := Table{Title: "Layouts, a year at the battery", Head: []string{"", "layout", "a year", "against now", "nights short", "on labels", "mass"}, Right: []int{2, 3, 4, 5, 6}, Shares: []float64{}}
 	most, priced := 0.0, false
 	for i := range list {
 		most, priced = math.Max(most, list[i].Energy.Joules()), priced || list[i].Money != nil
@@ -61,7 +61,7 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 		if i > 0 {
 			gain = signed((c.Energy-a.Now.Energy).WattHours()/1000, "kWh")
 		}
-		row := []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build))}
+		row := []string{mark, c.What, kilowattHours(c.Energy), gain, whole(c.Nights), whole(c.Power.Watts()) + " W", c.Mass.Text(style(j.Build))}
 		if priced {
 			row = append(row, price)
 		}
@@ -71,7 +71,7 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 	s.Tables = append(s.Tables, t)
 	s.Values = append(s.Values, Value{"layouts judged", fmt.Sprint(a.Judged)}, Value{"layouts left out for rules", fmt.Sprint(a.Forbidden)})
 	if len(a.Candidates) > 0 {
-		s.Notes = append(s.Notes, "On the front: no other layout gives more for no more money and mass.")
+		s.Notes = append(s.Notes, "On the front: no other layout gives more, with no more nights short, for no more money and mass. Nights short are those of the trip, in the middle year.")
 		if a.Proof != "" {
 			s.Notes = append(s.Notes, a.Proof)
 		} else {
@@ -180,7 +180,13 @@ func frontChart(list []choose.Candidate, b *build.Build, width, height float64) 
 	}
 	s.Rect(draw.Style{Stroke: draw.Line, Width: 0.4, Fill: draw.White}, draw.Point{X: now.X - 1.2, Y: now.Y - 1.2}, 2.4, 2.4)
 	s.Box(draw.Text{At: draw.Point{X: now.X, Y: math.Min(now.Y+5, c.y+c.h-1)}, Text: "as it stands", Size: 2.5, Anchor: draw.Middle})
-	s.Write(draw.Text{At: draw.Point{X: c.x, Y: height - 3}, Text: "Circles are the layouts by their numbers in the table, the square is the build as it stands; the line is the front.", Size: 2.6, Ink: draw.Fine})
+	key := []string{"Circles are the layouts by their numbers in the table, the square is the build as it stands; the line is the front."}
+	if width < 150 {
+		key = []string{"Circles: the layouts by their numbers in the table.", "Square: the build as it stands. Line: the front."}
+	}
+	for i, text := range key {
+		s.Write(draw.Text{At: draw.Point{X: c.x, Y: height - 3 - 3.4*float64(len(key)-1-i)}, Text: text, Size: 2.6, Ink: draw.Fine})
+	}
 	s.Text = fmt.Sprintf("%d layouts as points, energy of a year over %s; the table has the numbers.", len(list)-1, kind)
 	return s
 }

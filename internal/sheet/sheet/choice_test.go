@@ -38,7 +38,7 @@ func TestChoiceWords(t *testing.T) {
 	a := found(b, 3)
 	price := 70.0
 	a.Candidates[1].Money = &price
-	if s := Choice(Job{Build: b, Layouts: a}); !slices.Contains(s.Tables[0].Head, "price") || s.Tables[0].Rows[1][6] != "not given" || !strings.HasPrefix(s.Tables[0].Rows[2][6], "70 ") || s.Tables[0].Rows[1][7] != "yes" {
+	if s := Choice(Job{Build: b, Layouts: a}); !slices.Contains(s.Tables[0].Head, "price") || s.Tables[0].Rows[1][7] != "not given" || !strings.HasPrefix(s.Tables[0].Rows[2][7], "70 ") || s.Tables[0].Rows[1][8] != "yes" {
 		t.Errorf("prices: %q, %q", s.Tables[0].Head, s.Tables[0].Rows)
 	}
 	if got := s.Tables[1].Rows[0][0]; got != "hot voltage" {
