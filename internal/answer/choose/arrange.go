@@ -73,6 +73,7 @@ type Candidate struct {
 	Nights  float64  // of the trip that run short, in the middle year
 	Front   bool     // none other gives more, or keeps more nights, for no more money and mass
 	Mend    []string // rules of check that its wiring keeps with other parts alone: fuses, cables
+	Still   []string // rules of check that it breaks as the build as it stands does
 	set     []spot
 	texts   []text
 	order   int             // of being met
@@ -171,7 +172,7 @@ func front(list []*Candidate) {
 }
 
 // pick returns the best layouts of each kind that keep the rules, of those the best and the front.
-func (s *search) pick() []*Candidate {
+func (s *search) pick() ([]*Candidate, error) {
 	var picked []*Candidate
 	looked := map[string]int{}
 	for _, c := range s.compact() {
@@ -182,19 +183,25 @@ func (s *search) pick() []*Candidate {
 			continue
 		}
 		c.Build = c.of(s.b)
-		if broken, _ := s.rules.broken(onRoof(c.Build)); broken != nil {
+		list, err := findings(c.Build)
+		if err != nil {
+			return nil, err
+		}
+		if broken, _ := s.rules.broken(list); broken != nil {
 			looked[c.What]++
 			s.forbidden++
 			s.rules.refused(c.What, broken)
+			s.passed = max(s.passed, c.coarse)
 			continue
 		}
+		c.Still = s.rules.still(list)
 		looked[c.What] = looks
 		c.Mend = s.kinds[c.What].mend
 		c.weigh()
 		picked = append(picked, c)
 	}
 	if len(picked) <= s.o.Shown {
-		return picked
+		return picked, nil
 	}
 	for _, c := range picked {
 		c.Energy = c.Judged
@@ -209,7 +216,7 @@ func (s *search) pick() []*Candidate {
 		}
 		return cmp.Compare(y.Judged, x.Judged)
 	})
-	return picked[:s.o.Shown]
+	return picked[:s.o.Shown], nil
 }
 
 // asGood is how far under the best of its kind a layout is as good: less than the judge tells apart.
@@ -269,10 +276,13 @@ const looks = 5
 func (s *search) show(ctx context.Context, a *Arrangement) error {
 	now := &Candidate{Build: s.b, What: "as it stands", Count: len(s.b.Modules)}
 	now.weigh()
-	picked := s.pick()
+	picked, err := s.pick()
+	if err != nil {
+		return err
+	}
 	list := append([]*Candidate{now}, picked...)
 	count := counter{total: len(list), each: 1, tell: s.progress.years}
-	err := forecast.Each(ctx, len(list), func(i int) (err error) {
+	err = forecast.Each(ctx, len(list), func(i int) (err error) {
 		c := list[i]
 		if c.Energy, err = Year(ctx, c.Build, s.o.Seed); err != nil {
 			return err
@@ -297,6 +307,9 @@ func (s *search) show(ctx context.Context, a *Arrangement) error {
 	for _, c := range picked {
 		a.Candidates = append(a.Candidates, *c)
 		best = max(best, c.coarse)
+	}
+	if a.Proof != "" && s.passed > best {
+		a.Proof, a.BoundOf = "", "the best of all layouts of these places, which a rule of the roof leaves out"
 	}
 	if best > 0 { // the bound is by the first judging: told in the measure of the year shown
 		a.gap = max(0, 1-best.Joules()/a.Bound.Joules())

@@ -327,3 +327,46 @@ func TestCompact(t *testing.T) {
 		}
 	}
 }
+
+// A roof as large as a lorry's has no more places laid out than are kept, on a coarser grid that is told; all still
+// stand free.
+func TestLargeRoof(t *testing.T) {
+	b := van(t, 13, 2.5, 1.0, 0.5)
+	o := Options{}.filled(b)
+	places, grid, err := free(context.Background(), b, o)
+	if err != nil || len(places) > spotsMost || len(places) < spotsMost/4 || grid <= o.Grid {
+		t.Fatalf("%d places every %v: %v", len(places), grid, err)
+	}
+	for _, p := range places {
+		one := *b
+		one.Modules = []build.Module{p.module(b)}
+		if !one.Free(0, o.Gap-0.1*quantity.Millimetre) {
+			t.Fatalf("%v, %v does not stand free", p.x, p.y)
+		}
+	}
+}
+
+// A rule that the build breaks already is told of what is shown.
+func TestStill(t *testing.T) {
+	b := van(t, 2.2, 1.2, 1.0, 0.5)
+	b.Modules[0].X = 1.9 * quantity.Metre // over the edge
+	r, err := rulesOf(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := findings(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	broken, _ := r.broken(list)
+	if still := r.still(list); broken != nil || !slices.Contains(still, "fits") {
+		t.Errorf("breaks as before: %q; anew: %v", still, broken)
+	}
+	within, err := rulesOf(van(t, 2.2, 1.2, 1.0, 0.5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if broken, _ := within.broken(list); broken == nil {
+		t.Error("a module over the edge breaks nothing")
+	}
+}

@@ -30,17 +30,36 @@ func (p spot) module(b *build.Build) build.Module {
 	return build.Module{Name: "m", Type: p.kind, Surface: p.surface, X: p.x, Y: p.y, Turn: p.turn, Attachment: how, Gap: gap}
 }
 
-// spotsOf returns the free places of the types on all surfaces, both turns, by falling worth.
-func spotsOf(ctx context.Context, b *build.Build, m *forecast.Mosaic, o Options, tell func(done, total int)) ([]spot, error) {
-	var out []spot
-	for _, t := range o.Types {
-		for s := range b.Surfaces {
-			if len(b.Surfaces[s].Outline) < 3 {
-				continue
+// spotsMost is how many places are laid out, about: each takes some milliseconds and twenty kilobytes.
+const spotsMost = 6000
+
+// free returns the free places of the types on all surfaces, both turns, and the grid they stand on: coarser than
+// asked for where there were more than spotsMost.
+func free(ctx context.Context, b *build.Build, o Options) ([]spot, quantity.Length, error) {
+	for {
+		var out []spot
+		for _, t := range o.Types {
+			for s := range b.Surfaces {
+				if err := ctx.Err(); err != nil {
+					return nil, 0, err
+				}
+				if len(b.Surfaces[s].Outline) >= 3 {
+					out = append(out, placesOf(b, t, s, o)...)
+				}
 			}
-			out = append(out, placesOf(b, t, s, o)...)
 		}
+		if len(out) <= spotsMost || o.Grid >= coarsest {
+			return out, o.Grid, nil
+		}
+		o.Grid = quantity.Length(math.Ceil(o.Grid.Metres()*math.Sqrt(float64(len(out))/spotsMost)*100+1e-9) / 100) // in whole centimetres
 	}
+}
+
+// coarsest is the grid that is coarsened no more.
+const coarsest = 1 * quantity.Metre
+
+// layOut computes the places and puts them in order of falling worth.
+func layOut(ctx context.Context, b *build.Build, m *forecast.Mosaic, out []spot, tell func(done, total int)) ([]spot, error) {
 	count := counter{total: len(out), each: 50, tell: tell}
 	err := forecast.Each(ctx, len(out), func(k int) (err error) {
 		out[k].tile, err = m.Tile(out[k].module(b))

@@ -63,6 +63,18 @@ func onRoof(b *build.Build) []check.Finding {
 	return append(list, check.Mounting(b)...)
 }
 
+// still returns the rules of the findings that a layout is outside of as the build as it stands is.
+func (r *rules) still(list []check.Finding) []string {
+	var out []string
+	for i := range list {
+		f := &list[i]
+		if kept, known := r.met[f.ID]; f.Verdict == check.Fail && known && !kept && !slices.Contains(out, f.ID) {
+			out = append(out, f.ID)
+		}
+	}
+	return out
+}
+
 // broken returns the first of the findings that a layout is refused for, and the rules that parts must mend.
 func (r *rules) broken(list []check.Finding) (refused *check.Finding, mend []string) {
 	for i := range list {
@@ -139,8 +151,8 @@ func (s *search) meet(ctx context.Context, list []*Candidate) error {
 	})
 }
 
-// note keeps the best of the candidates judged, in all and of each kind, and bars kinds of which many layouts were
-// tried and none keeps the rules of the roof.
+// note keeps the best of the candidates judged, in all and of each kind, and, where not all are gone through, bars
+// kinds of which many layouts were tried and none keeps the rules of the roof.
 func (s *search) note(list []*Candidate) {
 	for _, c := range list {
 		k := s.kinds[c.What]
@@ -150,7 +162,7 @@ func (s *search) note(list []*Candidate) {
 			s.best = keep(s.best, c, parents/2)
 			continue
 		}
-		if k.tried++; k.tried >= barredAfter && !k.passed {
+		if k.tried++; k.tried >= barredAfter && !k.passed && !s.exact {
 			k.barred = c.refused
 		}
 	}

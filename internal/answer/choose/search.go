@@ -24,8 +24,10 @@ type search struct {
 	all       []*Candidate
 	best      []*Candidate // the first of them by energy, at most parents/2
 	seen      map[string]bool
-	limit     int // of layouts judged
+	exact     bool // all layouts are gone through: no kind is barred for a few of it
+	limit     int  // of layouts judged
 	forbidden int
+	passed    quantity.Energy // the most a layout gives, by the first judging, that was not shown for a rule
 	progress  progress
 }
 
@@ -47,7 +49,12 @@ func newSearch(ctx context.Context, b *build.Build, o Options) (*search, error) 
 	if s.rules, err = rulesOf(b); err != nil {
 		return nil, err
 	}
-	if s.spots, err = spotsOf(ctx, b, s.coarse, o, s.progress.places); err != nil {
+	places, grid, err := free(ctx, b, o)
+	if err != nil {
+		return nil, err
+	}
+	s.o.Grid = grid
+	if s.spots, err = layOut(ctx, b, s.coarse, places, s.progress.places); err != nil {
 		return nil, err
 	}
 	for _, p := range s.spots {
@@ -63,7 +70,7 @@ func (s *search) left() int { return s.limit - len(s.all) }
 func (s *search) run(ctx context.Context, a *Arrangement) error {
 	few := s.every()
 	if few != nil { // half is kept for the proof
-		s.limit = max(1, s.o.Judged/2)
+		s.exact, s.limit = true, max(1, s.o.Judged/2)
 	}
 	if err := s.seek(ctx); err != nil {
 		return err

@@ -189,7 +189,7 @@ func (d *board) inSeries(tiles []*Tile, pick int, c *locus) bool {
 			for k, v := range curve {
 				c.volts[k] += float64(v)
 			}
-		case 0:
+		case 0: // no light at all: nothing to lose, for the sky lights every plane while the sun is up
 		default: // past its own end a curve stays where it is: its diodes carry the rest
 			ratio := float64(top) / float64(t.tops[pick])
 			for k := range nodes {
@@ -271,7 +271,9 @@ func (d *board) operate(c *locus) float64 {
 		volts := c.volts[k] - c.amps[k]*d.input
 		if volts < lowest || c.amps[k] > limit {
 			if k > 0 && c.amps[k-1] <= limit { // the edge lies between
-				best = d.edge(c, k, lowest, limit, best, &at)
+				if p := d.edge(c, k, lowest, limit); p > best {
+					best, at = p, -1
+				}
 			}
 			break
 		}
@@ -287,7 +289,7 @@ func (d *board) operate(c *locus) float64 {
 		for k := 1; k < c.n; k++ {
 			volts := c.volts[k] - c.amps[k]*d.input
 			if volts < math.Max(d.bus, lowest) || c.amps[k] > limit {
-				best = d.edge(c, k, math.Max(d.bus, lowest), limit, 0, &at)
+				best = math.Max(0, d.edge(c, k, math.Max(d.bus, lowest), limit))
 				break
 			}
 		}
@@ -304,9 +306,8 @@ func (d *board) operate(c *locus) float64 {
 	return best
 }
 
-// edge returns the power where the curve, between k-1 and k, leaves the volts or the amperes a charger works at, or
-// best where that is more.
-func (d *board) edge(c *locus, k int, lowest, limit, best float64, at *int) float64 {
+// edge returns the power where the curve, between k-1 and k, leaves the volts or the amperes a charger works at.
+func (d *board) edge(c *locus, k int, lowest, limit float64) float64 {
 	i0, i1 := c.amps[k-1], c.amps[k]
 	u0, u1 := c.volts[k-1]-i0*d.input, c.volts[k]-i1*d.input
 	share := 1.0
@@ -317,11 +318,7 @@ func (d *board) edge(c *locus, k int, lowest, limit, best float64, at *int) floa
 		share = math.Min(share, math.Max(0, (limit-i0)/(i1-i0)))
 	}
 	i := i0 + share*(i1-i0)
-	if p := i * (u0 + share*(u1-u0)); p > best {
-		*at = -1
-		return p
-	}
-	return best
+	return i * (u0 + share*(u1-u0))
 }
 
 // passes returns what of w at a charger's terminals reaches the battery, as runner.deliver.

@@ -41,6 +41,7 @@ type candidateJSON struct {
 	Modules []placedJSON `json:"modules"`
 	Wiring  string       `json:"wiring,omitempty"`
 	Mend    []string     `json:"rules_to_mend,omitempty"`
+	Still   []string     `json:"rules_still_broken,omitempty"`
 }
 
 type refusalJSON struct {
@@ -58,7 +59,7 @@ type placedJSON struct {
 }
 
 func candidateOf(c choose.Candidate) candidateJSON {
-	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Nights: c.Nights, Front: c.Front, Wiring: c.Wiring, Mend: c.Mend, Modules: []placedJSON{}}
+	out := candidateJSON{What: c.What, Energy: wh(c.Energy), Day: round(c.Energy.WattHours()/365, 1), Power: round(c.Power.Watts(), 1), Mass: round(c.Mass.Kilograms(), 2), Money: c.Money, Nights: c.Nights, Front: c.Front, Wiring: c.Wiring, Mend: c.Mend, Still: c.Still, Modules: []placedJSON{}}
 	for i := range c.Build.Modules {
 		m := &c.Build.Modules[i]
 		out.Modules = append(out.Modules, placedJSON{Type: c.Build.Types[m.Type].Name, Surface: c.Build.Surfaces[m.Surface].Name, X: round(m.X.Metres(), 3), Y: round(m.Y.Metres(), 3), Turn: round(m.Turn.Degrees(), 0)})
@@ -222,6 +223,9 @@ func printArrangement(s *Streams, b *openedBuild, a *choose.Arrangement) error {
 	}
 	if err := w.Flush(); err != nil {
 		return err
+	}
+	if len(a.Candidates) > 0 && len(a.Candidates[0].Still) > 0 {
+		fmt.Fprintf(s.Out, "\nOutside a rule as the build as it stands is: %s. Mend that first.\n", strings.Join(a.Candidates[0].Still, ", "))
 	}
 	for i := range a.Candidates {
 		if c := &a.Candidates[i]; len(c.Mend) > 0 {

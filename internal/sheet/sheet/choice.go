@@ -79,6 +79,9 @@ func arrangement(s *Sheet, j Job, a *choose.Arrangement) {
 			s.Notes = append(s.Notes, "The bound, which no layout passes: "+a.BoundOf+".")
 		}
 	}
+	if len(a.Candidates) > 0 && len(a.Candidates[0].Still) > 0 {
+		s.Notes = append(s.Notes, "Outside a rule as the build as it stands is: "+strings.ReplaceAll(strings.Join(a.Candidates[0].Still, ", "), "-", " ")+". Mend that first.")
+	}
 	for i := range a.Candidates {
 		if c := &a.Candidates[i]; len(c.Mend) > 0 {
 			s.Notes = append(s.Notes, fmt.Sprintf("Layout %d, %s, wants other parts to keep the rules %s: see Wiring once it is opened.", i+1, c.What, spaced(strings.Join(c.Mend, ", "))))
